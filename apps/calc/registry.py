@@ -1,0 +1,192 @@
+"""Where a requirement, or a bench, finds a calculation by its name. Rooms are loaded when asked for, not before.
+
+A room is a module (or a package) of apps.calc that registers its calculations:
+
+    @calculation(
+        "seating",                                    # the room, or "room.what": found without loading other rooms
+        "How the base seats on its concrete",
+        "Statics of three supports; no standard gives it",
+        inputs=(Input("gaps", "length", "in", "gap at each corner", many=True, low=0),),
+        outputs=(Output("tilt_deg", "angle", "deg", "tilt of the seat"),),
+    )
+    def seat(*, gaps: Sequence[float]) -> Seating: ...
+
+The function takes keywords named like its inputs, as plain numbers in the units stated there, and returns a frozen
+dataclass with `.working: tuple[Step, ...]` and, where the work can hurt someone, `.caution: str`.
+"""
+
+import importlib
+import pkgutil
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Protocol, TypeVar
+
+from apps import calc
+from apps.calc.errors import CalcError, between, finite
+from apps.calc.working import Step
+
+CORE = frozenset({"condition", "errors", "registry", "requirement", "stages", "units", "verdict", "working"})
+"""The modules of this package that are not rooms."""
+
+
+class Result(Protocol):
+    """What every registered calculation returns: a frozen dataclass that carries its working."""
+
+    @property
+    def working(self) -> tuple[Step, ...]: ...
+
+
+Function = TypeVar("Function", bound=Callable[..., Result])
+
+
+class UnknownCalculation(LookupError):
+    """No room registers a calculation of this name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One argument of a calculation: units.KINDS, unit, title, and the range that the formula is valid in."""
+
+    name: str
+    kind: str
+    unit: str
+    title: str
+    many: bool = False
+    default: Any = None
+    """Used when nothing is given. None: it must be given, unless `optional`."""
+    low: float | None = None
+    high: float | None = None
+    choices: tuple[str, ...] = ()
+    optional: bool = False
+    """True: the function's own default stands when nothing is given."""
+    exact: bool = False
+    """True: the function wants a Fraction. Otherwise a verdict hands it a float, which numpy can take."""
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One field of a result that a requirement may compare, with the unit that it comes in."""
+
+    name: str
+    kind: str
+    unit: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Calculation:
+    """A registered calculation: what it answers, where it comes from, what it takes and gives."""
+
+    name: str
+    title: str
+    source: str
+    inputs: tuple[Input, ...]
+    outputs: tuple[Output, ...]
+    function: Callable[..., Result]
+    caution: str = ""
+
+    def output(self, name: str) -> Output | None:
+        """Return the named output, None when the calculation declares no such field."""
+        return next((output for output in self.outputs if output.name == name), None)
+
+    def run(self, values: Mapping[str, Any]) -> Result:
+        """Check the values against the inputs, fill in defaults, calculate. CalcError names the input at fault."""
+        known = {each.name for each in self.inputs}
+        for name in values:
+            if name not in known:
+                raise CalcError(name, f"{self.title} takes no such input; it takes {', '.join(sorted(known))}")
+        arguments = {}
+        for each in self.inputs:
+            value = values.get(each.name)
+            if value is None and each.default is None:
+                if each.optional:
+                    continue
+                raise CalcError(each.name, f"{each.title} is missing")
+            arguments[each.name] = _checked(each, each.default if value is None else value)
+        return self.function(**arguments)
+
+
+def _checked(each: Input, value: Any) -> Any:
+    if each.many:
+        if isinstance(value, str | bytes) or not isinstance(value, Sequence):
+            raise CalcError(each.name, f"{each.title}: expected a list of values, got {value!r}")
+        return [_checked_one(each, item) for item in value]
+    return _checked_one(each, value)
+
+
+def _checked_one(each: Input, value: Any) -> Any:
+    if each.choices and value not in each.choices:
+        raise CalcError(each.name, f"{each.title}: expected one of {', '.join(each.choices)}, got {value!r}")
+    if isinstance(value, str | bool) or not isinstance(value, int | float | Fraction):
+        if each.low is not None or each.high is not None:
+            finite(each.name, value)
+        return value
+    finite(each.name, value)
+    low = each.low if each.low is not None else value
+    high = each.high if each.high is not None else value
+    return between(each.name, value, low, high)  # type: ignore[type-var]
+
+
+_calculations: dict[str, Calculation] = {}
+_loaded: set[str] = set()
+
+
+def calculation(
+    name: str,
+    title: str,
+    source: str,
+    *,
+    inputs: Sequence[Input] = (),
+    outputs: Sequence[Output] = (),
+    caution: str = "",
+) -> Callable[[Function], Function]:
+    """Register the decorated function under a name. ValueError when the name is taken by another function."""
+
+    def register(function: Function) -> Function:
+        made = Calculation(name, title, source, tuple(inputs), tuple(outputs), function, caution)
+        held = _calculations.get(name)
+        if held and (held.function.__module__, held.function.__qualname__) != (
+            function.__module__,
+            function.__qualname__,
+        ):
+            raise ValueError(f"calculation {name!r} is registered twice: {held.function.__module__} has it")
+        _calculations[name] = made
+        return function
+
+    return register
+
+
+def rooms() -> tuple[str, ...]:
+    """Return the names of the room modules, in order, without loading them."""
+    return tuple(sorted(each.name for each in pkgutil.iter_modules(calc.__path__) if each.name not in CORE))
+
+
+def load(room: str | None = None) -> None:
+    """Import one room, or all of them, so that their calculations are registered. Loading twice does nothing."""
+    for each in (room,) if room else rooms():
+        if each not in _loaded:
+            importlib.import_module(f"apps.calc.{each}")
+            _loaded.add(each)
+
+
+def find(name: str) -> Calculation:
+    """Return the calculation of this name, loading its room, or every room if the name does not tell. LookupError."""
+    if name not in _calculations:
+        room = name.split(".", 1)[0]
+        if room in rooms():
+            load(room)
+    if name not in _calculations:
+        load()
+    try:
+        return _calculations[name]
+    except KeyError:
+        raise UnknownCalculation(
+            f"no calculation named {name!r}; there are {', '.join(sorted(_calculations))}"
+        ) from None
+
+
+def all() -> tuple[Calculation, ...]:  # noqa: A001  registry.all() is how callers read it
+    """Load every room and return all calculations, by name."""
+    load()
+    return tuple(_calculations[name] for name in sorted(_calculations))

@@ -1,0 +1,55 @@
+"""The working of a calculation or a verdict: one line a step, so that a reader can repeat it with a pencil."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+Value = Fraction | float | int | Decimal | str | bool | None
+
+SHOWN_DIGITS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One line of working, e.g. Step("R", "C² / (8 m) + m / 2", "62² / (8 × 0.5) + 0.5 / 2", 961.25, "ft")."""
+
+    symbol: str
+    """What the line finds, as the formula names it."""
+    expression: str
+    """The formula in symbols."""
+    numbers: str
+    """The same formula with the numbers put in."""
+    value: Value
+    """The result. Numbers stay numbers: rounding is the reader's, not the step's."""
+    unit: str = ""
+
+
+def number_text(value: Value, digits: int = SHOWN_DIGITS) -> str:
+    """Write a value in plain decimals, to `digits` significant figures at most, whole parts never cut."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    as_float = float(value)
+    if as_float == 0:
+        return "0"
+    whole = f"{as_float:.0f}".lstrip("-")
+    text = f"{Decimal(f'{as_float:.{max(digits, len(whole)) - 1}e}'):f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def as_rows(steps: Iterable[Step]) -> list[dict[str, str]]:
+    """Return the steps as plain text rows for a page, a PDF or JSON: symbol, expression, numbers, value, unit."""
+    return [
+        {
+            "symbol": step.symbol,
+            "expression": step.expression,
+            "numbers": step.numbers,
+            "value": number_text(step.value),
+            "unit": step.unit,
+        }
+        for step in steps
+    ]
