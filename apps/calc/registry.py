@@ -118,14 +118,19 @@ def _checked(each: Input, value: Any) -> Any:
 def _checked_one(each: Input, value: Any) -> Any:
     if each.choices and value not in each.choices:
         raise CalcError(each.name, f"{each.title}: expected one of {', '.join(each.choices)}, got {value!r}")
-    if isinstance(value, str | bool) or not isinstance(value, int | float | Fraction):
-        if each.low is not None or each.high is not None:
-            finite(each.name, value)
+    bounded = each.low is not None or each.high is not None
+    if not bounded and not isinstance(value, int | float | Fraction):
         return value
-    finite(each.name, value)
-    low = each.low if each.low is not None else value
-    high = each.high if each.high is not None else value
-    return between(each.name, value, low, high)  # type: ignore[type-var]
+    number: float = value
+    if isinstance(value, bool) and not bounded:
+        return value
+    finite(each.name, number)
+    return between(
+        each.name,
+        number,
+        number if each.low is None else each.low,
+        number if each.high is None else each.high,
+    )
 
 
 _calculations: dict[str, Calculation] = {}
@@ -186,7 +191,7 @@ def find(name: str) -> Calculation:
         ) from None
 
 
-def all() -> tuple[Calculation, ...]:  # noqa: A001  registry.all() is how callers read it
+def all() -> tuple[Calculation, ...]:
     """Load every room and return all calculations, by name."""
     load()
     return tuple(_calculations[name] for name in sorted(_calculations))
