@@ -1,0 +1,5 @@
+"""Schedule: how far the work is, how it flows, when it will finish. Importing the room registers its calculations."""
+
+from apps.calc.schedule import progress
+
+__all__ = ["progress"]
