@@ -59,3 +59,19 @@ def counted(field: str, values: Sequence[Item], least: int, most: int | None = N
         wanted = str(least) if most == least else f"at least {least}" if most is None else f"{least} to {most}"
         raise CalcError(field, f"needs {wanted} values, got {len(values)}")
     return values
+
+
+class NotAReading(ValueError):
+    """Typed text that cannot be taken as a reading. The message names what was typed and what is expected.
+
+    `suggestions` are texts that would be taken, for a form to offer: ("9 ft 1 7/16 in", "8 ft 3 7/16 in").
+    """
+
+    def __init__(self, message: str, suggestions: tuple[str, ...] = ()) -> None:
+        self.message = message
+        self.suggestions = suggestions
+        super().__init__(message)
+
+    def __reduce__(self) -> tuple[type["NotAReading"], tuple[str, tuple[str, ...]]]:
+        """Pickle with both arguments."""
+        return type(self), (self.message, self.suggestions)

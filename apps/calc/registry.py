@@ -26,7 +26,26 @@ from apps import calc
 from apps.calc.errors import CalcError, between, finite
 from apps.calc.working import Step
 
-CORE = frozenset({"condition", "errors", "registry", "requirement", "stages", "units", "verdict", "working"})
+CORE = frozenset(
+    [
+        "computed",
+        "condition",
+        "errors",
+        "facts",
+        "limits",
+        "readings",
+        "registry",
+        "requirement",
+        "scales",
+        "shown",
+        "stages",
+        "stationing",
+        "units",
+        "verdict",
+        "wording",
+        "working",
+    ]
+)
 """The modules of this package that are not rooms."""
 
 

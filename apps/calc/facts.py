@@ -1,0 +1,55 @@
+"""The facts of the plans that a requirement may name, and the shape in which they are handed to the judging."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import NamedTuple
+
+
+class Fact(NamedTuple):
+    """A value of the plans, or of the foundation, that conditions and limits may name as plan.NAME."""
+
+    kind: str
+    unit: str
+    title: str
+
+
+FACTS: dict[str, Fact] = {
+    "family": Fact("choice", "", "family"),
+    "design": Fact("choice", "", "design"),
+    "station": Fact("length", "ft", "station along the alignment"),
+    "offset": Fact("length", "ft", "offset from the alignment"),
+    "side": Fact("choice", "", "left or right, looking up-station"),
+    "depth": Fact("length", "in", "depth ordered"),
+    "shaft_diameter": Fact("length", "in", "shaft diameter"),
+    "bar_count": Fact("count", "", "vertical bars"),
+    "bar_size": Fact("choice", "", "vertical bar, No."),
+    "spiral_size": Fact("choice", "", "spiral bar, No."),
+    "spiral_pitch": Fact("length", "in", "spiral pitch"),
+    "flat_turns": Fact("count", "", "flat turns, each end"),
+    "cage_diameter": Fact("length", "in", "diameter over the spiral"),
+    "cage_length": Fact("length", "in", "vertical bar length"),
+    "bolt_count": Fact("count", "", "anchor bolts"),
+    "bolt_diameter": Fact("length", "in", "anchor bolt diameter"),
+    "bolt_length": Fact("length", "in", "anchor bolt length"),
+    "bolt_grade": Fact("choice", "", "anchor bolt grade, ASTM F1554"),
+    "bolt_circle": Fact("length", "in", "bolt circle"),
+    "bolt_side": Fact("length", "in", "side of the bolt square, bolt circle / 1.4142"),
+    "bolt_projection": Fact("length", "in", "greatest bolt projection"),
+    "conduit_count": Fact("count", "", "conduits"),
+    "conduit_size": Fact("choice", "", "conduit trade size and type"),
+    "concrete_strength": Fact("pressure", "psi", "specified strength f'c"),
+    "volume": Fact("volume", "yd3", "neat volume of the shaft"),
+    "washer_count": Fact("count", "", "washers in all"),
+    "pole_height": Fact("length", "ft", "pole height"),
+    "arm_length": Fact("length", "ft", "mast arm length"),
+    "solar": Fact("check", "", "solar-powered, no service"),
+    "served": Fact("check", "", "has an electrical service"),
+    "walk": Fact("check", "", "stands at a walk"),
+    "barrier": Fact("check", "", "stands behind guardrail"),
+    "button": Fact("check", "", "carries a push button"),
+}
+"""Every value that a condition or a limit may name. Lengths and the like are Fractions in the unit named here."""
+
+FactValue = Fraction | str | bool
+Plan = Mapping[str, FactValue]
+"""The facts of one foundation. A fact that the plans do not give is absent; a limit that needs it refers to the engineer."""
