@@ -10,9 +10,7 @@ from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step, number_text
 
 
-def percent_complete(
-    released: Mapping[str, int], foundations: int, weights: Mapping[str, int | Fraction]
-) -> Fraction:
+def percent_complete(released: Mapping[str, int], foundations: int, weights: Mapping[str, int | Fraction]) -> Fraction:
     """Return the weighted percent complete, exactly, 0 to 100.
 
     `released` counts the foundations released at each stage (a stage left out counts none), `foundations` all that
@@ -26,32 +24,20 @@ def percent_complete(
     Fraction(35, 1)
     """
     _whole("foundations", foundations)
-    shares = {
-        stage: not_negative("weights", _exact("weights", weight))
-        for stage, weight in weights.items()
-    }
+    shares = {stage: not_negative("weights", _exact("weights", weight)) for stage, weight in weights.items()}
     for stage in shares:
         _whole(f"released[{stage}]", released.get(stage, 0))
     for stage, count in released.items():
         if stage not in weights:
-            raise CalcError(
-                "released",
-                f"stage {stage!r} has no weight; weights are given for {', '.join(weights)}",
-            )
+            raise CalcError("released", f"stage {stage!r} has no weight; weights are given for {', '.join(weights)}")
         if count > foundations:
-            raise CalcError(
-                "released",
-                f"{count} released at {stage}, but there are {foundations} foundations",
-            )
+            raise CalcError("released", f"{count} released at {stage}, but there are {foundations} foundations")
     whole = sum(shares.values(), Fraction(0))
     if whole == 0:
         raise CalcError("weights", "at least one stage must weigh something")
     if foundations == 0:
         return Fraction(0)
-    earned = sum(
-        (shares[stage] * count for stage, count in released.items()),
-        Fraction(0),
-    )
+    earned = sum((shares[stage] * count for stage, count in released.items()), Fraction(0))
     return 100 * earned / (whole * foundations)
 
 
@@ -74,29 +60,9 @@ class WeightedProgress:
     "Weighted percent complete",
     "Common practice, no source",
     inputs=(
-        Input(
-            "released",
-            "count",
-            "",
-            "foundations released at each stage, in work order",
-            many=True,
-            low=0,
-        ),
-        Input(
-            "weights",
-            "number",
-            "",
-            "weight of each stage, in work order",
-            many=True,
-            low=0,
-        ),
-        Input(
-            "foundations",
-            "count",
-            "",
-            "foundations to be built, abandoned ones left out",
-            low=0,
-        ),
+        Input("released", "count", "", "foundations released at each stage, in work order", many=True, low=0),
+        Input("weights", "ratio", "1", "weight of each stage, in work order", many=True, low=0),
+        Input("foundations", "count", "", "foundations to be built, abandoned ones left out", low=0),
     ),
     outputs=(Output("percent", "percent", "%", "complete"),),
 )
@@ -112,17 +78,13 @@ def weighted_progress(
     Fraction(35, 1)
     """
     counted("weights", weights, len(released), len(released))
-    counts = {
-        str(at): _as_whole("released", count) for at, count in enumerate(released)
-    }
+    counts = {str(at): _as_whole("released", count) for at, count in enumerate(released)}
     shares = {str(at): _exact("weights", weight) for at, weight in enumerate(weights)}
     total = _as_whole("foundations", foundations)
     percent = percent_complete(counts, total, shares)
     earned = " + ".join(f"{number_text(shares[at])} × {counts[at]}" for at in counts)
     whole = f"({' + '.join(number_text(share) for share in shares.values())}) × {total}"
-    step = Step(
-        "p", "100 · Σ wᵢ nᵢ / (Σ wᵢ · N)", f"100 · ({earned}) / ({whole})", percent, "%"
-    )
+    step = Step("p", "100 · Σ wᵢ nᵢ / (Σ wᵢ · N)", f"100 · ({earned}) / ({whole})", percent, "%")
     return WeightedProgress(percent, (step,))
 
 
@@ -164,20 +126,18 @@ def _ratio(over: float, under: float) -> float | None:
     "Earned value",
     "ANSI/EIA-748, terms as on the DAU earned value Gold Card; ISO 21508",
     inputs=(
-        Input("planned", "number", "", "planned value to date, PV", low=0),
-        Input("earned", "number", "", "earned value to date, EV", low=0),
-        Input("actual", "number", "", "actual cost to date, AC", low=0),
-        Input("budget", "number", "", "budget at completion, BAC", low=0),
+        Input("planned", "ratio", "1", "planned value to date, PV", low=0),
+        Input("earned", "ratio", "1", "earned value to date, EV", low=0),
+        Input("actual", "ratio", "1", "actual cost to date, AC", low=0),
+        Input("budget", "ratio", "1", "budget at completion, BAC", low=0),
     ),
     outputs=(
-        Output("spi", "ratio", "", "schedule performance index"),
-        Output("cpi", "ratio", "", "cost performance index"),
-        Output("estimate_at_completion", "number", "", "estimate at completion"),
+        Output("spi", "ratio", "1", "schedule performance index"),
+        Output("cpi", "ratio", "1", "cost performance index"),
+        Output("estimate_at_completion", "ratio", "1", "estimate at completion"),
     ),
 )
-def earned_value(
-    *, planned: float, earned: float, actual: float, budget: float
-) -> EarnedValue:
+def earned_value(*, planned: float, earned: float, actual: float, budget: float) -> EarnedValue:
     """Return variances, indices and estimates at completion from planned, earned and actual value to date.
 
     All four in one unit (money, or foundations, or hours). SPI = EV/PV, CPI = EV/AC, EAC = BAC/CPI, ETC = EAC - AC,
@@ -198,9 +158,7 @@ def earned_value(
     left = None if at_completion is None else at_completion - actual
     variance = None if at_completion is None else budget - at_completion
     tcpi = _ratio(budget - earned, budget - actual)
-    pv, ev, ac, bac, eac = (
-        number_text(each) for each in (planned, earned, actual, budget, at_completion)
-    )
+    pv, ev, ac, bac, eac = (number_text(each) for each in (planned, earned, actual, budget, at_completion))
     working = (
         Step("SV", "EV − PV", f"{ev} − {pv}", earned - planned),
         Step("CV", "EV − AC", f"{ev} − {ac}", earned - actual),
@@ -209,21 +167,9 @@ def earned_value(
         Step("EAC", "BAC / CPI", f"{bac} / {number_text(cpi)}", at_completion),
         Step("ETC", "EAC − AC", f"{eac} − {ac}", left),
         Step("VAC", "BAC − EAC", f"{bac} − {eac}", variance),
-        Step(
-            "TCPI", "(BAC − EV) / (BAC − AC)", f"({bac} − {ev}) / ({bac} − {ac})", tcpi
-        ),
+        Step("TCPI", "(BAC − EV) / (BAC − AC)", f"({bac} − {ev}) / ({bac} − {ac})", tcpi),
     )
-    return EarnedValue(
-        earned - planned,
-        earned - actual,
-        spi,
-        cpi,
-        at_completion,
-        left,
-        variance,
-        tcpi,
-        working,
-    )
+    return EarnedValue(earned - planned, earned - actual, spi, cpi, at_completion, left, variance, tcpi, working)
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,25 +191,16 @@ class EarnedSchedule:
     "Earned schedule",
     "W. Lipke, earned schedule: ES = C + (EV − PV_C) / (PV_C+1 − PV_C), as in Lipke and Henderson's training slides",
     inputs=(
-        Input(
-            "planned",
-            "number",
-            "",
-            "cumulative planned value at the end of each period",
-            many=True,
-            low=0,
-        ),
-        Input("earned", "number", "", "earned value now", low=0),
-        Input("periods", "number", "", "periods since the start", low=0),
+        Input("planned", "ratio", "1", "cumulative planned value at the end of each period", many=True, low=0),
+        Input("earned", "ratio", "1", "earned value now", low=0),
+        Input("periods", "ratio", "1", "periods since the start", low=0),
     ),
     outputs=(
-        Output("spi_t", "ratio", "", "schedule performance index in time"),
-        Output("forecast_periods", "number", "", "duration forecast, in periods"),
+        Output("spi_t", "ratio", "1", "schedule performance index in time"),
+        Output("forecast_periods", "ratio", "1", "duration forecast, in periods"),
     ),
 )
-def earned_schedule(
-    *, planned: Sequence[float], earned: float, periods: float
-) -> EarnedSchedule:
+def earned_schedule(*, planned: Sequence[float], earned: float, periods: float) -> EarnedSchedule:
     """Return earned schedule, SPI(t), SV(t) and the forecast duration, in periods of the plan.
 
     `planned` is cumulative, one value at the end of each period, never falling; the plan's duration is the first
@@ -289,30 +226,14 @@ def earned_schedule(
     es, at = whole + part, float(periods)
     spi_t = es / at
     forecast = duration / spi_t if spi_t else None
-    numbers = f"{whole} + ({number_text(earned)} − {number_text(before)}) / ({number_text(after)} − {number_text(before)})"
+    numbers = (
+        f"{whole} + ({number_text(earned)} − {number_text(before)}) / ({number_text(after)} − {number_text(before)})"
+    )
     working = (
-        Step(
-            "ES",
-            "C + (EV − PV_C) / (PV_C+1 − PV_C)",
-            numbers if part else str(whole),
-            es,
-            "periods",
-        ),
-        Step(
-            "SV(t)",
-            "ES − AT",
-            f"{number_text(es)} − {number_text(at)}",
-            es - at,
-            "periods",
-        ),
+        Step("ES", "C + (EV − PV_C) / (PV_C+1 − PV_C)", numbers if part else str(whole), es, "periods"),
+        Step("SV(t)", "ES − AT", f"{number_text(es)} − {number_text(at)}", es - at, "periods"),
         Step("SPI(t)", "ES / AT", f"{number_text(es)} / {number_text(at)}", spi_t),
-        Step(
-            "IEAC(t)",
-            "PD / SPI(t)",
-            f"{duration} / {number_text(spi_t)}",
-            forecast,
-            "periods",
-        ),
+        Step("IEAC(t)", "PD / SPI(t)", f"{duration} / {number_text(spi_t)}", forecast, "periods"),
     )
     return EarnedSchedule(es, es - at, spi_t, float(duration), forecast, working)
 
