@@ -72,6 +72,10 @@ def radius_of_degree(degree_deg: float, definition: str = "arc") -> float:
     return 100 / angle if definition == "arc" else 50 / math.sin(angle / 2)
 
 
+def _station(feet: float) -> str:
+    return write_station(feet) if feet >= 0 else f"−{write_station(-feet)}"
+
+
 def _deflection(deflection_deg: float) -> float:
     if positive("deflection_deg", deflection_deg) >= 180:
         raise CalcError("deflection_deg", f"tangents that turn 180° or more do not cross, got {deflection_deg}")
@@ -106,8 +110,8 @@ def circular_curve(*, radius: float, deflection_deg: float, pi_station: Exactabl
     LC = 2 R sin(I/2). Its example, I 75° and 15° of curve:
 
     >>> curve = circular_curve(radius=381.97, deflection_deg=75, pi_station="18+00")
-    >>> round(curve.length, 1), write_station(curve.pc, 1)
-    (500.0, '15+06.9')
+    >>> round(curve.length, 1), write_station(curve.pc)
+    (500.0, '15+06.90')
     """
     angle, half = _deflection(deflection_deg), _deflection(deflection_deg) / 2
     crossing = float(read_station(pi_station, "pi_station"))
@@ -122,8 +126,8 @@ def circular_curve(*, radius: float, deflection_deg: float, pi_station: Exactabl
         Step("E", "R (1 / cos(I / 2) − 1)", f"{shown} × (1 / cos({i}° / 2) − 1)", external, "ft"),
         Step("M", "R (1 − cos(I / 2))", f"{shown} × (1 − cos({i}° / 2))", middle, "ft"),
         Step("LC", "2 R sin(I / 2)", f"2 × {shown} × sin({i}° / 2)", chord, "ft"),
-        Step("PC", "PI − T", f"{write_station(crossing)} − {number_text(tangent)}", write_station(pc)),
-        Step("PT", "PC + L", f"{write_station(pc)} + {number_text(length)}", write_station(pc + length)),
+        Step("PC", "PI − T", f"{_station(crossing)} − {number_text(tangent)}", _station(pc)),
+        Step("PT", "PC + L", f"{_station(pc)} + {number_text(length)}", _station(pc + length)),
     )
     return CircularCurve(r, tangent, length, external, middle, chord, pc, pc + length, working)
 
@@ -216,8 +220,8 @@ def _spiral_working(
         Step("Ts", "(R + p) tan(Δ / 2) + k", f"{moved} × tan({i}° / 2) + {number_text(k)}", tangent, "ft"),
         Step("Es", "(R + p) / cos(Δ / 2) − R", f"{moved} / cos({i}° / 2) − {shown}", external, "ft"),
         Step("Lc", "π R (Δ − 2 θs) / 180", f"π × {shown} × ({i} − 2 × {angle}) / 180", arc, "ft"),
-        Step("TS", "PI − Ts", f"{write_station(crossing)} − {number_text(tangent)}", write_station(ts)),
-        Step("SC", "TS + Ls", f"{write_station(ts)} + {number_text(ls)}", write_station(ts + ls)),
-        Step("CS", "SC + Lc", f"{write_station(ts + ls)} + {number_text(arc)}", write_station(ts + ls + arc)),
-        Step("ST", "CS + Ls", f"{write_station(ts + ls + arc)} + {number_text(ls)}", write_station(ts + 2 * ls + arc)),
+        Step("TS", "PI − Ts", f"{_station(crossing)} − {number_text(tangent)}", _station(ts)),
+        Step("SC", "TS + Ls", f"{_station(ts)} + {number_text(ls)}", _station(ts + ls)),
+        Step("CS", "SC + Lc", f"{_station(ts + ls)} + {number_text(arc)}", _station(ts + ls + arc)),
+        Step("ST", "CS + Ls", f"{_station(ts + ls + arc)} + {number_text(ls)}", _station(ts + 2 * ls + arc)),
     )

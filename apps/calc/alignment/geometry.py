@@ -82,7 +82,7 @@ def run(k0: "Reals", k1: "Reals", length: "Reals", along: "Reals") -> "Points":
     """Return where each element is after `along` feet, in its own frame: ahead + right·i."""
     import numpy as np
 
-    place = along * np.sinc(k0 * along / (2 * np.pi)) * np.exp(0.5j * k0 * along)
+    place: Points = along * np.sinc(k0 * along / (2 * np.pi)) * np.exp(0.5j * k0 * along)
     bent = k0 != k1
     if np.any(bent):
         place[bent] = _run_spiral(k0[bent], k1[bent], length[bent], along[bent])
@@ -92,7 +92,7 @@ def run(k0: "Reals", k1: "Reals", length: "Reals", along: "Reals") -> "Points":
 def _run_spiral(k0: "Reals", k1: "Reals", length: "Reals", along: "Reals") -> "Points":
     """Integrate exp(i (k0 s + c s²/2)) by completing the square and scipy.special.fresnel (DLMF 7.2(iii))."""
     import numpy as np
-    from scipy.special import fresnel
+    from scipy.special import fresnel  # type: ignore[import-untyped]
 
     rate = (k1 - k0) / length
     scale = np.sqrt(np.abs(rate) / np.pi)
@@ -100,14 +100,16 @@ def _run_spiral(k0: "Reals", k1: "Reals", length: "Reals", along: "Reals") -> "P
     shift = k0 / rate
     sine_from, cosine_from = fresnel(scale * shift)
     sine_to, cosine_to = fresnel(scale * (shift + along))
-    swept = (cosine_to - cosine_from) + 1j * sign * (sine_to - sine_from)
-    return swept * np.exp(-0.5j * k0 * shift) / scale
+    swept: Points = (cosine_to - cosine_from) + 1j * sign * (sine_to - sine_from)
+    swept *= np.exp(-0.5j * k0 * shift) / scale
+    return swept
 
 
 def heading(table: Table, which: "Places", along: "Reals") -> "Reals":
     """Return the bearing [radians] of element `which` after `along` feet of it."""
     k0 = table.k0[which]
-    return table.bearing[which] + along * (k0 + (table.k1[which] - k0) * along / (2 * table.length[which]))
+    turned: Reals = along * (k0 + (table.k1[which] - k0) * along / (2 * table.length[which]))
+    return table.bearing[which] + turned
 
 
 def element_at(table: Table, distance: "Reals") -> "Places":
@@ -123,8 +125,8 @@ def points(table: Table, distance: "Reals", offset: "Reals") -> "Points":
 
     which = element_at(table, distance)
     along = distance - table.start[which]
-    ahead = run(table.k0[which], table.k1[which], table.length[which], along) * np.exp(1j * table.bearing[which])
-    return table.origin[which] + ahead + 1j * offset * np.exp(1j * heading(table, which, along))
+    aside: Points = 1j * offset * np.exp(1j * heading(table, which, along))
+    return points_on(table, which, along) + aside
 
 
 def nearest(table: Table, targets: "Points") -> Nearest:
@@ -181,8 +183,9 @@ def points_on(table: Table, which: "Places", along: "Reals") -> "Points":
     """Return the points of the elements `which` after `along` feet of each."""
     import numpy as np
 
-    ahead = run(table.k0[which], table.k1[which], table.length[which], along)
-    return table.origin[which] + ahead * np.exp(1j * table.bearing[which])
+    ahead: Points = run(table.k0[which], table.k1[which], table.length[which], along)
+    ahead *= np.exp(1j * table.bearing[which])
+    return table.origin[which] + ahead
 
 
 def _foot(table: Table, targets: "Points", which: "Places") -> tuple["Reals", "Reals"]:
@@ -207,7 +210,7 @@ def _foot_on_arc(local: "Points", length: "Reals", curvature: "Reals") -> "Reals
 
     turn = np.sign(curvature)
     swept = turn * np.angle((local * curvature - 1j) * 1j)
-    along = np.mod(swept, 2 * np.pi) / np.abs(curvature)
+    along: Reals = np.mod(swept, 2 * np.pi) / np.abs(curvature)
     past = along - length
     to_start = 2 * np.pi / np.abs(curvature) - along
     return np.where(past <= 0, along, np.where(past < to_start, length, 0.0))
@@ -219,7 +222,7 @@ def _foot_on_spiral(local: "Points", length: "Reals", k0: "Reals", k1: "Reals", 
 
     best = np.abs(samples - local[:, None]).argmin(axis=1)
     spacing = length / (SAMPLES - 1)
-    middle = best * spacing
+    middle: Reals = best * spacing
     ahead = _toward(local, length, k0, k1, middle)[0] > 0
     low = np.where(ahead, middle, np.maximum(middle - spacing, 0))
     high = np.where(ahead, np.minimum(middle + spacing, length), middle)

@@ -178,7 +178,7 @@ def build(data: Mapping[str, Any]) -> Alignment:
         start=read_station(_required(data, "start_station", ""), "start_station"),
         start_e=float(exact("start_e", data.get("start_e", 0))),
         start_n=float(exact("start_n", data.get("start_n", 0))),
-        start_bearing_deg=float(between("start_bearing_deg", bearing, 0, 360)),
+        start_bearing_deg=between("start_bearing_deg", float(bearing), 0, 360),
         elements=tuple(_element(f"elements[{index}].", each) for index, each in enumerate(elements)),
         equations=tuple(
             _equation(f"equations[{index}].", each)

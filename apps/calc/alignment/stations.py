@@ -7,12 +7,12 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
-from apps.calc.errors import CalcError, finite
+from apps.calc.errors import CalcError, finite, not_negative
+from apps.calc.stationing import parse_station, show_station
 
 Exactable = str | int | float | Decimal | Fraction
 
 _PLAIN = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?")
-_STATION = re.compile(r"(?P<hundreds>[0-9]+)\+(?P<feet>[0-9]{2}(\.[0-9]*)?)")
 
 
 class OffAlignment(CalcError):
@@ -42,31 +42,26 @@ def exact(field: str, value: Exactable) -> Fraction:
         if not _PLAIN.fullmatch(value.strip()):
             raise CalcError(field, f"expected a decimal number, got {value!r}")
         return Fraction(value.strip())
-    finite(field, value)
+    finite(field, value)  # type: ignore[type-var]
     return Fraction(repr(float(value))) if isinstance(value, float) else Fraction(value)
 
 
 def read_station(value: Exactable, field: str = "station") -> Fraction:
-    """Return the feet of a station: "231+40.00" is 23140 ft (US full stations of 100 ft); a number is feet already.
+    """Return the feet of a station: "231+40.00" is 23140 ft; a number is feet already. Exact, zero or more.
 
-    CalcError when the text is no station, such as "231+4" or "231+400".
+    CalcError when the text is no station, such as "231+4" or "231+400", or the number is negative.
     """
-    if isinstance(value, str) and "+" in value.strip()[1:]:
-        found = _STATION.fullmatch(value.strip())
-        if not found:
-            raise CalcError(field, f"expected a station such as 231+40.00, got {value!r}")
-        return int(found["hundreds"]) * 100 + Fraction(found["feet"])
-    return exact(field, value)
+    if not isinstance(value, str):
+        return not_negative(field, exact(field, value))
+    try:
+        return parse_station(value)
+    except CalcError as error:
+        raise CalcError(field, error.message) from None
 
 
-def write_station(value: Exactable, places: int = 2) -> str:
-    """Write feet as a station, rounded half to even: 23140 becomes "231+40.00"."""
-    step = 10**places
-    units = round(exact("station", value) * step)
-    hundreds, rest = divmod(abs(units), 100 * step)
-    feet, decimals = divmod(rest, step)
-    tail = f".{decimals:0{places}d}" if places else ""
-    return f"{'-' if units < 0 else ''}{hundreds}+{feet:02d}{tail}"
+def write_station(value: Exactable) -> str:
+    """Write feet as a station, rounded to the hundredth: 23140 becomes "231+40.00". CalcError on a negative number."""
+    return show_station(exact("station", value))
 
 
 def divide(start: Fraction, length: Fraction, equations: Sequence[Equation]) -> tuple[Part, ...]:
