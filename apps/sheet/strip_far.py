@@ -1,0 +1,154 @@
+"""The strip from far: foundations as cells of six steps, or the whole road as a band of six layers. Links lead to reaches, one level nearer."""
+
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from django.utils.html import escape
+
+from apps.calc.stages import STAGES
+from apps.sheet.glyphs import hatching
+from apps.sheet.strip_near import spread
+from apps.sheet.strip_road import Road, Row, Spot, even_step, figures, match_lines, n, names, road_band, text
+
+CELL_ROW = 124
+CELL_ROAD = 12
+_STEP = 4
+_CELL = _STEP * len(STAGES)
+CELL_ROAD_TOP = 18 + 11 + _CELL + 4
+
+BAND_ROW = 146
+BAND_ROAD_TOP = 108
+BAND_LEFT = 78
+_LAYER = 12
+_COLUMN = 6.0
+
+
+def row_of_cells(road: Road, row: Row, room: float) -> str:
+    """Return one row of cells, `room` px to a foundation: six steps filled from below, one path for each tone."""
+    pitch = min(room * 0.96, 12.0)
+    tones: defaultdict[str, list[str]] = defaultdict(list)
+    for side, foot in (("L", row.road - 4), ("R", row.low + 15 + _CELL)):
+        spots = [spot for spot in row.spots if spot.side == side]
+        places = spread([row.x(spot.station) for spot in spots], [pitch / 2] * len(spots), row.left, row.right)
+        for x, spot in zip(places, spots, strict=True):
+            _add_cell(tones, spot, x, foot, pitch * 0.8)
+    cells = "".join(f'<path d="{"".join(tones[name])}" {paint}/>' for name, paint in _CELL_PAINTS.items() if tones[name])
+    return road_band(road, row) + cells + match_lines(road, row) + figures(road, row) + names(road, row) + reaches(road, row)
+
+
+_CELL_PAINTS = {
+    "track": 'class="f-void s-rule-2" stroke-width=".5"',
+    "done": 'class="f-ink"',
+    "half": 'class="f-line-2"',
+    "asked": 'class="f-none s-line" stroke-width="1"',
+    "undone": 'class="f-none s-red" stroke-width="1"',
+    "gone": 'class="f-none s-rule-2" stroke-width="1"',
+    "held": 'class="f-red s-red" stroke-width="1"',
+}
+_NEXT_TONE = {"notified": "asked", "returned": "asked", "inspected": "half", "reopened": "undone"}
+
+
+def _add_cell(tones: dict[str, list[str]], spot: Spot, x: float, foot: float, wide: float) -> None:
+    standing, left = spot.standing, x - wide / 2
+    tones["track"].append(f"M{n(left)} {n(foot)}v-{_CELL}h{n(wide)}v{_CELL}Z")
+    if standing.abandoned:
+        tones["gone"].append(f"M{n(left)} {n(foot)}l{n(wide)} -{_CELL}m-{n(wide)} 0l{n(wide)} {_CELL}")
+        return
+    done = standing.released * _STEP
+    if done:
+        tones["done"].append(f"M{n(left)} {n(foot)}v-{done}h{n(wide)}v{done}Z")
+    if standing.next_state in _NEXT_TONE and standing.released < len(STAGES):
+        tones[_NEXT_TONE[standing.next_state]].append(f"M{n(left)} {n(foot - done)}v-{_STEP}h{n(wide)}v{_STEP}Z")
+    if standing.held:
+        tones["held"].append(f"M{n(x)} {n(foot - _CELL)}v-9.5l6 2.4l-6 2.4")
+
+
+def band(road: Road, row: Row) -> str:
+    """Return the whole road as six layers; the thickness of a layer is the share released in its reach."""
+    columns = max(int((row.right - row.left) / _COLUMN), 1)
+    shares, held = _shares(row, columns)
+    foot = row.road - 6
+    top = foot - len(STAGES) * _LAYER
+    out, below = [], [0.0] * columns
+    for k, stage in enumerate(STAGES):
+        above = [base + share for base, share in zip(below, shares[k], strict=True)]
+        out.append(f'<path d="{_layer(row, foot, below, above)}" class="f-t{k + 1} s-sheet" stroke-width=".8"><title>{stage.title}</title></path>')
+        out.append(text(row.left - 6, foot - _LAYER * k - 2, stage.title, "own", "end"))
+        below = above
+    out += [_held_column(row, columns, top, foot, start, end, count) for start, end, count in _runs(held)]
+    return road_band(road, row) + "".join(out) + figures(road, row) + names(road, row) + reaches(road, row)
+
+
+def _shares(row: Row, columns: int) -> tuple[list[list[float]], list[int]]:
+    """Return for each stage the share released in each column, and how many foundations are held there."""
+    counts = [[0] * (len(STAGES) + 1) for _ in range(columns)]
+    held = [0] * columns
+    per_foot = columns / (row.end - row.start)
+    for spot in row.spots:
+        at = min(max(int((spot.station - row.start) * per_foot), 0), columns - 1)
+        if not spot.standing.abandoned:
+            counts[at][spot.standing.released] += 1
+            held[at] += spot.standing.held
+    shares = []
+    for k in range(len(STAGES)):
+        shares.append([sum(column[k + 1 :]) / total if (total := sum(column)) else 0.0 for column in counts])
+    return shares, held
+
+
+def _layer(row: Row, foot: float, below: Sequence[float], above: Sequence[float]) -> str:
+    wide = (row.right - row.left) / len(above)
+
+    def side(heights: Iterable[tuple[int, float]], back: bool) -> str:
+        d, last = "", None
+        for i, height in heights:
+            y = n(foot - height * _LAYER)
+            if y != last:
+                d += f"H{n(row.left + (i + back) * wide)}V{y}"
+                last = y
+        return d
+
+    forth = side(enumerate(above), False)
+    back = side(reversed(list(enumerate(below))), True)
+    return f"M{n(row.left)} {n(foot - below[0] * _LAYER)}{forth}H{n(row.right)}{back}H{n(row.left)}Z"
+
+
+def _runs(held: Sequence[int]) -> list[tuple[int, int, int]]:
+    """Return first column, column after the last, and count, for each group of neighbouring columns with something held."""
+    runs: list[tuple[int, int, int]] = []
+    for i, count in enumerate(held):
+        if count and runs and i - runs[-1][1] < 3:
+            runs[-1] = (runs[-1][0], i + 1, runs[-1][2] + count)
+        elif count:
+            runs.append((i, i + 1, count))
+    return runs
+
+
+def _held_column(row: Row, columns: int, top: float, foot: float, start: int, end: int, count: int) -> str:
+    wide = (row.right - row.left) / columns
+    left, right = row.left + start * wide, row.left + end * wide
+    lines = hatching(left, top, right, foot, 5)
+    flag = f'<path d="M{n(left)} {n(foot)}V{n(top - 12)}l8 3.2l-8 3.2" class="f-red s-red" fill-opacity="1" stroke-width="1.2"/>'
+    number = text(left + 11, top - 3, str(count), "count", "start") if count > 1 else ""
+    return f'<path d="{lines}" class="f-none s-red" stroke-width="1.2"/>{flag}{number}'
+
+
+def reaches(road: Road, row: Row) -> str:
+    """Return the reaches of a row as links, at least 44 px wide, each named by its stations and what stands there."""
+    if road.reach is None:
+        return ""
+    step = even_step(row.scale, 44)
+    ends = [row.start, *(at for at in road.even_stations(row.start, row.end, step) if row.start < at < row.end), row.end]
+    stations = [spot.station for spot in row.spots]
+    out = []
+    for low, high in zip(ends, ends[1:], strict=False):
+        inside = row.spots[bisect_left(stations, low) : (bisect_right if high == row.end else bisect_left)(stations, high)]
+        if not inside:
+            continue
+        complete = sum(spot.standing.released == len(STAGES) and not spot.standing.abandoned for spot in inside)
+        held = sum(spot.standing.held for spot in inside)
+        name = f"{road.short_figure(low)} to {road.short_figure(high)}: {len(inside)} foundations, {complete} complete, {held} held"
+        x, wide = row.x(low), row.x(high) - row.x(low)
+        rect = f'<rect class="hit" x="{n(x)}" y="{n(row.top + 16)}" width="{n(wide)}" height="{n(row.foot - row.top - 37)}"/>'
+        out.append(f'<a href="{escape(road.reach(low, high))}" aria-label="{name}"><title>{name}</title>{rect}</a>')
+    return "".join(out)

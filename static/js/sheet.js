@@ -1,0 +1,49 @@
+// sheet.js: what every page shares. The pages work without it; it moves the focus, adds keys and says what a strip shows.
+"use strict";
+
+// After a form with errors: focus its summary, else its first wrong field.
+const focusFirstError = (root) => {
+  const target = root.querySelector("[data-focus]") || root.querySelector("[aria-invalid='true']");
+  if (target) target.focus();
+};
+
+// J and K step through the links of a list marked data-keys. They never act while a field has focus.
+const isTyping = (element) => element instanceof Element && element.closest("input, select, textarea, [contenteditable]") !== null;
+
+const stepThrough = (event) => {
+  const step = { j: 1, k: -1 }[event.key.toLowerCase()];
+  const list = document.querySelector("[data-keys]");
+  if (!step || !list || event.ctrlKey || event.metaKey || event.altKey || isTyping(event.target)) return;
+  const links = [...list.querySelectorAll("a[href]")];
+  const here = links.indexOf(document.activeElement);
+  const from = here >= 0 ? here : links.findIndex((link) => link.hasAttribute("aria-current"));
+  const next = links[Math.min(Math.max(from + step, 0), links.length - 1)];
+  if (!next) return;
+  event.preventDefault();
+  next.focus();
+  if (list.dataset.keys === "open") next.click();
+};
+
+// Hover or focus on a strip writes the foundation's sentence under it.
+const sayCourse = (event) => {
+  const link = event.target instanceof Element && event.target.closest(".course a");
+  if (!link) return;
+  const line = link.closest(".course").querySelector("[data-course-say]");
+  if (line) line.textContent = link.getAttribute("aria-label");
+};
+
+// A form is sent once: a second press while the first is on its way does nothing.
+const sendOnce = (event) => {
+  const form = event.target;
+  if (form.method !== "post" || event.defaultPrevented) return;
+  if (form.dataset.sent) event.preventDefault();
+  form.dataset.sent = "yes";
+};
+
+document.addEventListener("DOMContentLoaded", () => focusFirstError(document));
+document.addEventListener("htmx:afterSwap", (event) => focusFirstError(event.target));
+document.addEventListener("keydown", stepThrough);
+document.addEventListener("mouseover", sayCourse);
+document.addEventListener("focusin", sayCourse);
+document.addEventListener("submit", sendOnce);
+window.addEventListener("pageshow", () => document.querySelectorAll("form[data-sent]").forEach((form) => delete form.dataset.sent));
