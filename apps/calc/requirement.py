@@ -33,13 +33,33 @@ A requirement is one block of an edition's TOML file (fixtures/requirements/<edi
     note = ""                            # e.g. where published guides differ
 
 "noted" compares nothing: the reading is kept because the record needs it (a text, a number without a limit).
-Numbers in these files are strings, so that they stay exact.
+Numbers in these files are strings, so that they stay exact. A field whose kind is choice, check or text has no unit.
+An input of a calculation may also be the requirement's own key: its own readings, one at each place.
 """
 
+import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any
+
+from apps.calc.condition import Condition
+from apps.calc.facts import FACTS, Fact, FactValue, Plan
+from apps.calc.limits import Bound, Limits, MissingFact, listed, pair, plan_words
+from apps.calc.units import show
+
+__all__ = [
+    "COMPARISONS",
+    "FACTS",
+    "GRADES",
+    "OUTCOMES",
+    "TAKES",
+    "Fact",
+    "FactValue",
+    "Plan",
+    "Requirement",
+    "RequirementError",
+]
 
 COMPARISONS = ("max", "min", "range", "nominal", "one_of", "yes", "noted")
 TAKES = ("each", "least", "greatest", "mean", "spread", "sum")
@@ -47,51 +67,175 @@ GRADES = ("minor", "major", "critical")
 OUTCOMES = ("conforms", "refer", "nonconforming", "not_measured", "not_applicable")
 
 
-class Fact(NamedTuple):
-    """A value of the plans, or of the foundation, that conditions and limits may name as plan.NAME."""
+class RequirementError(ValueError):
+    """A block that cannot be a requirement. `faults` holds every fault, each as "field: what is expected"."""
 
-    kind: str
-    unit: str
+    def __init__(self, key: str, faults: list[str]) -> None:
+        self.key = key
+        self.faults = tuple(faults)
+        super().__init__(f"{key}: " + "; ".join(faults))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Requirement:
+    """One requirement of an edition. Fields as in the block above, limits exact in `unit`."""
+
+    key: str
     title: str
+    kind: str
+    compare: str
+    source: str
+    family: tuple[str, ...] = ()
+    when: Condition | None = None
+    unit: str = ""
+    notation: str = ""
+    places: tuple[str, ...] = ()
+    take: str = "each"
+    limit: Bound | None = None
+    low: Bound | None = None
+    high: Bound | None = None
+    nominal: Bound | None = None
+    plus: Bound | None = None
+    minus: Bound | None = None
+    values: tuple[Bound | str, ...] = ()
+    refer: Bound | None = None
+    calculation: str = ""
+    inputs: Mapping[str, str] = field(default_factory=dict, hash=False)
+    output: str = ""
+    plausible: tuple[Fraction, Fraction] | None = None
+    grade: str = "minor"
+    evidence: tuple[str, ...] = ()
+    hidden_after: str = ""
+    advice: str = ""
+    caution: str = ""
+    clause: str = ""
+    note: str = ""
+    block: str = field(default="", repr=False)
+    """The block as canonical JSON: what the database stores."""
+
+    @classmethod
+    def parse(cls, block: Mapping[str, Any]) -> "Requirement":
+        """Read and check one block. RequirementError lists every fault at once."""
+        from apps.calc.block import read_block  # block.py needs this class
+
+        return read_block(block)
+
+    def as_block(self) -> dict[str, Any]:
+        """Return the block again, in plain JSON values: Requirement.parse(r.as_block()) == r."""
+        found: dict[str, Any] = json.loads(self.block)
+        return found
+
+    @property
+    def stage(self) -> str:
+        """The stage key, the first part of `key`."""
+        return self.key.split(".", 1)[0]
+
+    @property
+    def signed(self) -> bool:
+        """True when a reading may be below zero: temperatures, and limits or a plausible range that go there."""
+        bounds = (self.limit, self.low, self.high, self.nominal)
+        below = any(bound is not None and not bound.fact and bound.value < 0 for bound in bounds)
+        if self.nominal and self.minus and not (self.nominal.fact or self.minus.fact):
+            below = below or self.nominal.value < self.minus.value
+        return self.kind == "temperature" or below or bool(self.plausible and self.plausible[0] < 0)
+
+    def applies(self, plan: Plan) -> bool | None:
+        """Say whether it applies to this foundation; None when that depends on a fact which the plans do not give."""
+        family = plan.get("family")
+        right = True if not self.family else None if family is None else family in self.family
+        if right is False or self.when is None:
+            return right
+        held = self.when.holds(plan)
+        return held if right or held is False else None
+
+    def limits(self, plan: Plan) -> Limits:
+        """Return the limits at this foundation, in `unit`; `missing` names facts that the plans do not give."""
+        missing: list[str] = []
+
+        def at(bound: Bound | None) -> Fraction | None:
+            try:
+                return bound.at(plan, self.unit) if bound else None
+            except MissingFact as error:
+                missing.append(error.name)
+                return None
+
+        low, high, refer_low, refer_high = _sides(self, at)
+        allowed = tuple(
+            value for value in (self._allowed(each, at, plan, missing) for each in self.values) if value is not None
+        )
+        return Limits(low, high, refer_low, refer_high, allowed, tuple(dict.fromkeys(missing)))
+
+    def _allowed(self, each: Bound | str, at: Any, plan: Plan, missing: list[str]) -> Fraction | str | None:
+        if isinstance(each, Bound):
+            found: Fraction | None = at(each)
+            return found
+        if not each.startswith("plan."):
+            return each
+        name = each.removeprefix("plan.")
+        if plan.get(name) is None:
+            missing.append(name)
+            return None
+        return str(plan[name])
+
+    def limit_text(self, plan: Plan) -> str:
+        """Say the limit in trade words: "at most 1/8 in", "14 ± 1/8 in", "36, 55 or 105", "6:1 or flatter"."""
+        match self.compare:
+            case "max" | "min" if self.limit:
+                text = self.limit.text(plan, self.unit, self.notation)
+                if self.kind == "slope":
+                    return f"{text} or {'flatter' if self.compare == 'min' else 'steeper'}"
+                return f"at {'most' if self.compare == 'max' else 'least'} {text}"
+            case "range" if self.low and self.high:
+                ends = (bound.text(plan, self.unit, self.notation) for bound in (self.low, self.high))
+                return pair(next(ends), "to", next(ends))
+            case "nominal":
+                return self._nominal_text(plan)
+            case "one_of":
+                return listed([self._value_text(each, plan) for each in self.values])
+        return self.compare
+
+    def refer_text(self, plan: Plan) -> str:
+        """Say the band that goes to the engineer: "refers over 1/16 in". Empty when there is none."""
+        low, high = self.limits(plan)[2:4]
+        ends = [
+            f"{word} {show(end, self.unit, self.notation)}"
+            for word, end in (("under", low), ("over", high))
+            if end is not None
+        ]
+        return f"refers {listed(ends)}" if ends else ""
+
+    def _nominal_text(self, plan: Plan) -> str:
+        if not (self.nominal and self.plus and self.minus):
+            return ""
+        middle, plus, minus = (
+            each.text(plan, self.unit, self.notation) for each in (self.nominal, self.plus, self.minus)
+        )
+        if self.plus == self.minus:
+            return middle if self.plus == Bound(Fraction(0)) else pair(middle, "±", plus)
+        return f"{middle}, plus {pair(plus, 'and minus', minus)}"
+
+    def _value_text(self, each: Bound | str, plan: Plan) -> str:
+        if isinstance(each, Bound):
+            return each.text(plan, self.unit, self.notation)
+        name = each.removeprefix("plan.")
+        return each if name == each else str(plan.get(name) or plan_words(name))
 
 
-FACTS: dict[str, Fact] = {
-    "family": Fact("choice", "", "family"),
-    "design": Fact("choice", "", "design"),
-    "station": Fact("length", "ft", "station along the alignment"),
-    "offset": Fact("length", "ft", "offset from the alignment"),
-    "side": Fact("choice", "", "left or right, looking up-station"),
-    "depth": Fact("length", "in", "depth ordered"),
-    "shaft_diameter": Fact("length", "in", "shaft diameter"),
-    "bar_count": Fact("count", "", "vertical bars"),
-    "bar_size": Fact("choice", "", "vertical bar, No."),
-    "spiral_size": Fact("choice", "", "spiral bar, No."),
-    "spiral_pitch": Fact("length", "in", "spiral pitch"),
-    "flat_turns": Fact("count", "", "flat turns, each end"),
-    "cage_diameter": Fact("length", "in", "diameter over the spiral"),
-    "cage_length": Fact("length", "in", "vertical bar length"),
-    "bolt_count": Fact("count", "", "anchor bolts"),
-    "bolt_diameter": Fact("length", "in", "anchor bolt diameter"),
-    "bolt_length": Fact("length", "in", "anchor bolt length"),
-    "bolt_grade": Fact("choice", "", "anchor bolt grade, ASTM F1554"),
-    "bolt_circle": Fact("length", "in", "bolt circle"),
-    "bolt_side": Fact("length", "in", "side of the bolt square, bolt circle / 1.4142"),
-    "bolt_projection": Fact("length", "in", "greatest bolt projection"),
-    "conduit_count": Fact("count", "", "conduits"),
-    "conduit_size": Fact("choice", "", "conduit trade size and type"),
-    "concrete_strength": Fact("pressure", "psi", "specified strength f'c"),
-    "volume": Fact("volume", "yd3", "neat volume of the shaft"),
-    "washer_count": Fact("count", "", "washers in all"),
-    "pole_height": Fact("length", "ft", "pole height"),
-    "arm_length": Fact("length", "ft", "mast arm length"),
-    "solar": Fact("check", "", "solar-powered, no service"),
-    "served": Fact("check", "", "has an electrical service"),
-    "walk": Fact("check", "", "stands at a walk"),
-    "barrier": Fact("check", "", "stands behind guardrail"),
-    "button": Fact("check", "", "carries a push button"),
-}
-"""Every value that a condition or a limit may name. Lengths and the like are Fractions in the unit named here."""
-
-FactValue = Fraction | str | bool
-Plan = Mapping[str, FactValue]
-"""The facts of one foundation. A fact that the plans do not give is absent; a limit that needs it refers to the engineer."""
+def _sides(
+    requirement: Requirement, at: Any
+) -> tuple[Fraction | None, Fraction | None, Fraction | None, Fraction | None]:
+    """Work out low, high and the two ends of the refer band."""
+    refer = at(requirement.refer)
+    if requirement.compare == "max":
+        return None, at(requirement.limit), None, refer
+    if requirement.compare == "min":
+        return at(requirement.limit), None, refer, None
+    if requirement.compare == "nominal":
+        middle, plus, minus = at(requirement.nominal), at(requirement.plus), at(requirement.minus)
+        low = None if middle is None or minus is None else middle - minus
+        high = None if middle is None or plus is None else middle + plus
+    else:
+        low, high = at(requirement.low), at(requirement.high)
+    if refer is None:
+        return low, high, None, None
+    return low, high, None if low is None else low + refer, None if high is None else high - refer
