@@ -53,6 +53,11 @@ class Alignment:
     elements: tuple[Element, ...]
     equations: tuple[Equation, ...] = ()
 
+    @classmethod
+    def from_definition(cls, definition: Mapping[str, Any]) -> "Alignment":
+        """Make an alignment from plain data: the same as `build`."""
+        return build(definition)
+
     @cached_property
     def length(self) -> Fraction:
         """Distance from the start to the end [ft], exact."""
