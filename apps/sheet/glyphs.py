@@ -52,7 +52,9 @@ class Standing:
         if not 0 <= self.released <= len(STAGES):
             raise ValueError(f"released is {self.released}; a foundation has 0 to {len(STAGES)} released stages")
         if self.next_state not in NEXT_STATES:
-            raise ValueError(f"next_state is {self.next_state!r}; expected one of {', '.join(NEXT_STATES[1:])} or nothing")
+            raise ValueError(
+                f"next_state is {self.next_state!r}; expected one of {', '.join(NEXT_STATES[1:])} or nothing"
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +180,7 @@ def _next_part(standing: Standing, form: _Form, scale: float) -> str:
 
 
 def _state_mark(standing: Standing, scale: float) -> str:
-    if standing.held or standing.next_state not in UNDER_WAY:
+    if standing.held or standing.next_state not in UNDER_WAY or standing.released >= len(STAGES):
         return ""
     place = _MOVED if standing.open_finding else ""
     if standing.next_state == "returned":
@@ -210,7 +212,9 @@ def _stops(standing: Standing, form: _Form, scale: float) -> str:
         out += _path(f"M{left} 29H{right}V{bottom}H{left}Z", "f-none s-red", 1.2, scale)
         out += _path("M3 29V6", "f-none s-red", 1.6, scale) + _path("M3 6L11.8 9.8L3 13.6Z", "f-red s-red", 1, scale)
     elif standing.open_finding:
-        out += _path("M3 29V8", "f-none s-red", 1.3, scale) + _path("M3 8.2L10.4 11.4L3 14.6Z", "f-sheet s-red", 1.3, scale)
+        out += _path("M3 29V8", "f-none s-red", 1.3, scale) + _path(
+            "M3 8.2L10.4 11.4L3 14.6Z", "f-sheet s-red", 1.3, scale
+        )
     return out
 
 
@@ -220,7 +224,12 @@ def drawing(standing: Standing, width: float = 24) -> str:
     scale = 0.55 if width >= 48 else 1.0
     built = _ground(standing, form, scale) + _built(standing, form, scale, stippled=width >= 48)
     if standing.abandoned:
-        quiet = built.replace("s-ink", "s-rule-2").replace("f-ink", "f-rule-2").replace("f-conc-2", "f-none").replace("f-conc", "f-none")
+        quiet = (
+            built.replace("s-ink", "s-rule-2")
+            .replace("f-ink", "f-rule-2")
+            .replace("f-conc-2", "f-none")
+            .replace("f-conc", "f-none")
+        )
         return quiet + _path("M4 4L20 46M20 4L4 46", "f-none s-rule-2", 1.6, scale)
     dashed = _next_part(standing, form, scale) if width >= 17 else ""
     return built + dashed + _stops(standing, form, scale) + _state_mark(standing, scale)
@@ -228,7 +237,12 @@ def drawing(standing: Standing, width: float = 24) -> str:
 
 def symbol_id(standing: Standing, width: float = 24) -> str:
     """Return the name of a drawing: the same for every foundation that looks the same at this width."""
-    facts = [("h", standing.held), ("o", standing.open_finding and not standing.held), ("c", standing.condition), ("x", standing.abandoned)]
+    facts = [
+        ("h", standing.held),
+        ("o", standing.open_finding and not standing.held),
+        ("c", standing.condition),
+        ("x", standing.abandoned),
+    ]
     state = standing.next_state if standing.next_state in UNDER_WAY and standing.released < len(STAGES) else ""
     tail = "".join(letter for letter, holds in facts if holds)
     return f"g{int(width)}-{standing.family[0]}{standing.released}{state[:3]}" + (f"-{tail}" if tail else "")
@@ -248,14 +262,18 @@ def symbols(standings: Iterable[Standing], width: float = 24) -> str:
 
 def sprite(standings: Iterable[Standing], width: float = 24) -> SafeString:
     """Return one hidden svg that holds each distinct symbol once, for a page that repeats them with <use>."""
-    return mark_safe(f'<svg class="sprite" aria-hidden="true" focusable="false"><defs>{symbols(standings, width)}</defs></svg>')
+    return mark_safe(
+        f'<svg class="sprite" aria-hidden="true" focusable="false"><defs>{symbols(standings, width)}</defs></svg>'
+    )
 
 
 def picture(standing: Standing, width: float = 24, name: str = "") -> SafeString:
     """Return one whole glyph as inline svg, `width` px wide; `name` is its accessible name, none when words stand beside it."""
     access = f'role="img" aria-label="{escape(name)}"' if name else 'aria-hidden="true"'
     size = f'width="{_n(width)}" height="{_n(2 * width)}"'
-    return mark_safe(f'<svg class="gl" {size} viewBox="0 0 24 48" {access} focusable="false">{drawing(standing, width)}</svg>')
+    return mark_safe(
+        f'<svg class="gl" {size} viewBox="0 0 24 48" {access} focusable="false">{drawing(standing, width)}</svg>'
+    )
 
 
 def sentence(standing: Standing, mark: str, station_text: str, side: str, reason: str = "") -> str:

@@ -69,7 +69,9 @@ STATE_MARKS = {
 
 
 def _mark(lines: str, size: float) -> SafeString:
-    return mark_safe(f'<svg class="mk" width="{size:g}" height="{size:g}" viewBox="0 0 14 14" aria-hidden="true" focusable="false">{lines}</svg>')
+    return mark_safe(
+        f'<svg class="mk" width="{size:g}" height="{size:g}" viewBox="0 0 14 14" aria-hidden="true" focusable="false">{lines}</svg>'
+    )
 
 
 def verdict_key(outcome: str, at_limit: bool = False) -> str:
@@ -112,7 +114,9 @@ def place(low: float | None, high: float | None, value: float) -> tuple[float | 
     return (0.5 if low is not None else None), (0.5 if high is not None else None), min(max(at, 0.03), 0.95)
 
 
-def margin_bar(limits: Limits | Sequence[float | None], value: float | None, outcome: str, width: float = 150) -> SafeString:
+def margin_bar(
+    limits: Limits | Sequence[float | None], value: float | None, outcome: str, width: float = 150
+) -> SafeString:
     """Return track, allowed band, limits as ticks and the reading: diamond filled conforms, hollow refers, red bar and flag fails.
 
     `limits` has .low and .high, or is a pair; either may be None. `value` in the same unit; None draws no reading.
@@ -131,7 +135,9 @@ def margin_bar(limits: Limits | Sequence[float | None], value: float | None, out
     lines += f'<path d="{ticks}" class="s-ink" stroke-width="1.5"/>'
     if value is not None:
         lines += _reading(x, left, right, outcome)
-    return mark_safe(f'<svg class="mb" width="{width:g}" height="18" viewBox="0 0 {width:g} 18" aria-hidden="true" focusable="false">{lines}</svg>')
+    return mark_safe(
+        f'<svg class="mb" width="{width:g}" height="18" viewBox="0 0 {width:g} 18" aria-hidden="true" focusable="false">{lines}</svg>'
+    )
 
 
 def _reading(x: float, left: float, right: float, outcome: str) -> str:
@@ -139,5 +145,7 @@ def _reading(x: float, left: float, right: float, outcome: str) -> str:
         edge = left if x < left else right
         bar = f'<path d="M{edge:.1f} 5.5H{x:.1f}V12.5H{edge:.1f}Z" class="f-red"/>'
         return bar + f'<path d="M{x:.1f} 17V1l8 3.4l-8 3.4" class="f-red s-red" stroke-width="1.2"/>'
-    paint = 'class="f-sheet s-ink" stroke-width="1.5"' if outcome == "refer" else 'class="f-ink s-sheet" stroke-width="1"'
+    paint = (
+        'class="f-sheet s-ink" stroke-width="1.5"' if outcome == "refer" else 'class="f-ink s-sheet" stroke-width="1"'
+    )
     return f'<path d="M{x:.1f} 3.2l5.8 5.8l-5.8 5.8l-5.8 -5.8Z" {paint}/>'

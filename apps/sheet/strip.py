@@ -3,6 +3,7 @@
 The level of detail is chosen by room, never by a fixed count: px to a foundation on the fuller side of the road.
 """
 
+import itertools
 from collections.abc import Sequence
 from enum import Enum
 
@@ -78,10 +79,13 @@ def strip(spots: Sequence[Spot], road: Road, *, width: int, rows: int = 0, label
             drawn.append(strip_near.row_of_glyphs(road, row, glyph, marked=level is Level.LARGE))
         height = row.foot
     defs = f"<defs>{glyphs.symbols((spot.standing for spot in spots), glyph)}</defs>" if glyph else ""
-    name = escape(label or f"Corridor strip, {road.short_figure(road.start)} to {road.short_figure(road.end)}, {len(spots)} foundations")
+    name = escape(
+        label
+        or f"Corridor strip, {road.short_figure(road.start)} to {road.short_figure(road.end)}, {len(spots)} foundations"
+    )
     return mark_safe(
         f'<div class="course" role="group" aria-label="{name}"><svg viewBox="0 0 {width} {height:.0f}" width="{width}" height="{height:.0f}">'
-        f'{defs}{"".join(drawn)}</svg><p class="course-say" data-course-say aria-hidden="true"></p></div>'
+        f'{defs}{"".join(drawn)}</svg><p class="course-say" data-course-say="" aria-hidden="true"></p></div>'
     )
 
 
@@ -92,12 +96,17 @@ def _rows(spots: Sequence[Spot], road: Road, level: Level, count: int, glyph: in
     if level is Level.BAND:
         high, road_at, thick, left = float(strip_far.BAND_ROW), float(strip_far.BAND_ROAD_TOP), 8.0, strip_far.BAND_LEFT
     elif level is Level.CELLS:
-        high, road_at, thick, left = float(strip_far.CELL_ROW), float(strip_far.CELL_ROAD_TOP), float(strip_far.CELL_ROAD), _MARGIN
+        high, road_at, thick, left = (
+            float(strip_far.CELL_ROW),
+            float(strip_far.CELL_ROAD_TOP),
+            float(strip_far.CELL_ROAD),
+            _MARGIN,
+        )
     else:
         high, road_at = strip_near.row_height(glyph, marked=marked), strip_near.road_top(glyph, marked=marked)
         thick, left = float(strip_near.ROAD), _MARGIN
     rows = []
-    for k, (start, end) in enumerate(zip(ends, ends[1:], strict=False)):
+    for k, (start, end) in enumerate(itertools.pairwise(ends)):
         last = k == count - 1
         inside = [spot for spot in spots if (start <= spot.station or k == 0) and (spot.station < end or last)]
         top = k * (high + 4)

@@ -1,5 +1,6 @@
 """The strip from far: foundations as cells of six steps, or the whole road as a band of six layers. Links lead to reaches, one level nearer."""
 
+import itertools
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -33,8 +34,17 @@ def row_of_cells(road: Road, row: Row, room: float) -> str:
         places = spread([row.x(spot.station) for spot in spots], [pitch / 2] * len(spots), row.left, row.right)
         for x, spot in zip(places, spots, strict=True):
             _add_cell(tones, spot, x, foot, pitch * 0.8)
-    cells = "".join(f'<path d="{"".join(tones[name])}" {paint}/>' for name, paint in _CELL_PAINTS.items() if tones[name])
-    return road_band(road, row) + cells + match_lines(road, row) + figures(road, row) + names(road, row) + reaches(road, row)
+    cells = "".join(
+        f'<path d="{"".join(tones[name])}" {paint}/>' for name, paint in _CELL_PAINTS.items() if tones[name]
+    )
+    return (
+        road_band(road, row)
+        + cells
+        + match_lines(road, row)
+        + figures(road, row)
+        + names(road, row)
+        + reaches(road, row)
+    )
 
 
 _CELL_PAINTS = {
@@ -67,20 +77,22 @@ def _add_cell(tones: dict[str, list[str]], spot: Spot, x: float, foot: float, wi
 def band(road: Road, row: Row) -> str:
     """Return the whole road as six layers; the thickness of a layer is the share released in its reach."""
     columns = max(int((row.right - row.left) / _COLUMN), 1)
-    shares, held = _shares(row, columns)
+    shares, held = shares_released(row, columns)
     foot = row.road - 6
     top = foot - len(STAGES) * _LAYER
     out, below = [], [0.0] * columns
     for k, stage in enumerate(STAGES):
         above = [base + share for base, share in zip(below, shares[k], strict=True)]
-        out.append(f'<path d="{_layer(row, foot, below, above)}" class="f-t{k + 1} s-sheet" stroke-width=".8"><title>{stage.title}</title></path>')
+        out.append(
+            f'<path d="{_layer(row, foot, below, above)}" class="f-t{k + 1} s-sheet" stroke-width=".8"><title>{stage.title}</title></path>'
+        )
         out.append(text(row.left - 6, foot - _LAYER * k - 2, stage.title, "own", "end"))
         below = above
     out += [_held_column(row, columns, top, foot, start, end, count) for start, end, count in _runs(held)]
     return road_band(road, row) + "".join(out) + figures(road, row) + names(road, row) + reaches(road, row)
 
 
-def _shares(row: Row, columns: int) -> tuple[list[list[float]], list[int]]:
+def shares_released(row: Row, columns: int) -> tuple[list[list[float]], list[int]]:
     """Return for each stage the share released in each column, and how many foundations are held there."""
     counts = [[0] * (len(STAGES) + 1) for _ in range(columns)]
     held = [0] * columns
@@ -137,12 +149,15 @@ def reaches(road: Road, row: Row) -> str:
     """Return the reaches of a row as links, at least 44 px wide, each named by its stations and what stands there."""
     if road.reach is None:
         return ""
-    step = even_step(row.scale, 44)
-    ends = [row.start, *(at for at in road.even_stations(row.start, row.end, step) if row.start < at < row.end), row.end]
+    step, least = even_step(row.scale, 44), 24 / row.scale
+    cuts = road.even_stations(row.start, row.end, step)
+    ends = [row.start, *(at for at in cuts if row.start + least < at < row.end - least), row.end]
     stations = [spot.station for spot in row.spots]
     out = []
-    for low, high in zip(ends, ends[1:], strict=False):
-        inside = row.spots[bisect_left(stations, low) : (bisect_right if high == row.end else bisect_left)(stations, high)]
+    for low, high in itertools.pairwise(ends):
+        inside = row.spots[
+            bisect_left(stations, low) : (bisect_right if high == row.end else bisect_left)(stations, high)
+        ]
         if not inside:
             continue
         complete = sum(spot.standing.released == len(STAGES) and not spot.standing.abandoned for spot in inside)

@@ -23,7 +23,9 @@ def road_top(glyph: int, *, marked: bool) -> float:
     return _NAMES + 2 * glyph + _GAP + (14 if marked else 0)
 
 
-def spread(wanted: Sequence[float], halves: Sequence[float], low: float, high: float, firm: Sequence[bool] = ()) -> list[float]:
+def spread(
+    wanted: Sequence[float], halves: Sequence[float], low: float, high: float, firm: Sequence[bool] = ()
+) -> list[float]:
     """Return places as near as possible to `wanted`, in the same order, none closer than the halves of both neighbours.
 
     Least squares by pooling neighbours that would overlap; a firm one (a match line) hardly gives way. Where there is no
@@ -60,7 +62,9 @@ def row_of_glyphs(road: Road, row: Row, glyph: int, *, marked: bool) -> str:
 
 def _placed(road: Road, row: Row, side: str, glyph: int, *, marked: bool) -> list[tuple[float, Spot]]:
     """Return the foundations of one side with the x they take, moved aside from each other and from station equations."""
-    items: list[tuple[float, float, Spot | None]] = [(row.x(at), 4.0, None) for at, _, _ in road.equations if row.has(at)]
+    items: list[tuple[float, float, Spot | None]] = [
+        (row.x(at), 4.0, None) for at, _, _ in road.equations if row.has(at)
+    ]
     for spot in row.spots:
         if spot.side == side:
             half = max(glyph * 0.375, width_of(spot.mark, 12) / 2 + 3 if marked else 0)

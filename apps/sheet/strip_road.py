@@ -3,6 +3,7 @@
 Lengths of the corridor are feet of true distance along the alignment; lengths of the drawing are px of its own box.
 """
 
+import itertools
 import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
@@ -55,7 +56,9 @@ class Road:
 
     def __post_init__(self) -> None:
         if not self.end > self.start:
-            raise ValueError(f"the road ends at {self.end} ft and starts at {self.start} ft; the end must lie beyond the start")
+            raise ValueError(
+                f"the road ends at {self.end} ft and starts at {self.start} ft; the end must lie beyond the start"
+            )
 
     def short_figure(self, distance: float) -> str:
         return self.figure(distance).removesuffix(".00")
@@ -63,7 +66,7 @@ class Road:
     def even_stations(self, start: float, end: float, step: float) -> Iterator[float]:
         """Yield the true distances whose figures are multiples of `step`, in order; an equation shifts them."""
         breaks = sorted({self.start, self.end, *(d for d, _, _ in self.equations if self.start < d < self.end)})
-        for low, high in zip(breaks, breaks[1:], strict=False):
+        for low, high in itertools.pairwise(breaks):
             shift = self._shift((low + high) / 2)
             at = -(-(low + shift) // step) * step - shift
             while at <= high:
@@ -133,7 +136,7 @@ def breaks(road: Road, distances: Sequence[float], rows: int) -> list[float]:
         even, reach = road.start + length * k / rows, length * 0.015
         near = distances[bisect_right(distances, even - reach) : bisect_right(distances, even + reach)]
         inside = [even - reach, *near, even + reach]
-        _, at = max((b - a, (a + b) / 2) for a, b in zip(inside, inside[1:], strict=False))
+        _, at = max((b - a, (a + b) / 2) for a, b in itertools.pairwise(inside))
         ends.append(round(at / 5) * 5 if near else even)
     return [*ends, road.end]
 
@@ -153,10 +156,10 @@ def road_band(road: Road, row: Row) -> str:
             edges += f"M{n(x)} {n(row.road)}H{n(at - 9)}M{n(x)} {n(row.low)}H{n(at - 9)}"
         x = max(x, at + 9)
     edges += f"M{n(x)} {n(row.road)}H{n(row.right)}M{n(x)} {n(row.low)}H{n(row.right)}"
-    openings = sides = ""
+    openings, sides, out = "", "", 7 if row.thick > 20 else 3
     for at in crossings:
-        openings += f"M{n(at - 9)} {n(row.road - 7)}h18V{n(row.low + 7)}h-18Z"
-        sides += "".join(f"M{n(at + dx)} {n(row.road)}v-7M{n(at + dx)} {n(row.low)}v7" for dx in (-9, 9))
+        openings += f"M{n(at - 9)} {n(row.road - out)}h18V{n(row.low + out)}h-18Z"
+        sides += "".join(f"M{n(at + dx)} {n(row.road)}v{-out}M{n(at + dx)} {n(row.low)}v{out}" for dx in (-9, 9))
     if openings:
         band += f'<path d="{openings}" class="f-road"/>'
     band += f'<path d="{edges}{sides}" class="f-none s-line" stroke-width="1.2"/>'
@@ -183,29 +186,38 @@ def _centre_line(road: Road, row: Row) -> str:
 def _ticks(road: Road, row: Row) -> str:
     step = even_step(row.scale, 26)
     middle, half = row.road + row.thick / 2, row.thick / 4
-    large = "".join(f"M{n(row.x(at))} {n(middle - half)}v{n(2 * half)}" for at in road.even_stations(row.start, row.end, 2 * step))
-    small = "".join(f"M{n(row.x(at))} {n(middle - half / 1.8)}v{n(2 * half / 1.8)}" for at in road.even_stations(row.start, row.end, step))
-    return (
-        f'<path d="{large}" class="f-none s-line" stroke-width="1.3"/><path d="{small}" class="f-none s-line" stroke-width="1"/>'
+    large = "".join(
+        f"M{n(row.x(at))} {n(middle - half)}v{n(2 * half)}" for at in road.even_stations(row.start, row.end, 2 * step)
     )
+    small = "".join(
+        f"M{n(row.x(at))} {n(middle - half / 1.8)}v{n(2 * half / 1.8)}"
+        for at in road.even_stations(row.start, row.end, step)
+    )
+    return f'<path d="{large}" class="f-none s-line" stroke-width="1.3"/><path d="{small}" class="f-none s-line" stroke-width="1"/>'
 
 
 def _crews(road: Road, row: Row) -> str:
     """Return crews as ink bars. Crews that work the same reach share the width of the road."""
-    bars = sorted((max(a, row.start), min(b, row.end), name) for a, b, name in road.crews if a <= row.end and b >= row.start)
+    bars = sorted(
+        (max(a, row.start), min(b, row.end), name) for a, b, name in road.crews if a <= row.end and b >= row.start
+    )
     out, lanes = [], _lanes(bars)
     for (start, end, name), (lane, of) in zip(bars, lanes, strict=True):
         high = (row.thick - 4) / of
         x, y = row.x(start), row.road + 2 + lane * high
         wide = max(row.x(end) - x, 8.0)
-        out.append(f'<path d="M{n(x)} {n(y)}h{n(wide)}v{n(high)}h{n(-wide)}Z" class="f-ink s-sheet" stroke-width=".5"><title>{escape(name)}</title></path>')
-        if high >= 14 and wide >= width_of(name) + 8:
-            out.append(text(x + wide / 2, y + high / 2 + 4.7, name, "crew"))
+        out.append(
+            f'<path d="M{n(x)} {n(y)}h{n(wide)}v{n(high)}h{n(-wide)}Z" class="f-ink s-sheet" stroke-width=".5"><title>{escape(name)}</title></path>'
+        )
+        size = width_of(name) + 8
+        if high < 10:
+            continue
+        if wide >= size:
+            out.append(text(x + wide / 2, y + high / 2 + 4.3, name, "crew" if high >= 14 else "crew tight"))
         elif high >= 14:
-            size = width_of(name) + 8
             side = x + wide if x + wide + size < row.right else x - size
             out.append(f'<path d="M{n(side)} {n(y)}h{n(size)}v{n(high)}h{n(-size)}Z" class="f-road"/>')
-            out.append(text(side + size / 2, y + high / 2 + 4.7, name, "own"))
+            out.append(text(side + size / 2, y + high / 2 + 4.3, name, "own"))
     return "".join(out)
 
 
@@ -261,7 +273,9 @@ def match_lines(road: Road, row: Row) -> str:
         out.append(_chain(row.x(at), row.top + 16, row.foot - 21))
         long = f"Match line {road.short_figure(at)}"
         words = long if width_of(long) < row.foot - row.top - 10 else road.short_figure(at)
-        out.append(f'<text transform="translate({n(x)} {n(middle)}) rotate(-90)" text-anchor="middle" class="f-ink-2">{escape(words)}</text>')
+        out.append(
+            f'<text transform="translate({n(x)} {n(middle)}) rotate(-90)" text-anchor="middle" class="f-ink-2">{escape(words)}</text>'
+        )
     out += [_chain(row.x(at), row.top + 16, row.foot - 21) for at, _, _ in road.equations if row.has(at)]
     return "".join(out)
 

@@ -40,7 +40,10 @@ def strip(spots: Sequence[Spot], road: Road, width: int = 1280, rows: int = 0, l
 @register.inclusion_tag("components/glyph_legend.html")
 def glyph_legend() -> dict[str, object]:
     """List the glyphs and the marks, for every sheet that draws them."""
-    built = [(glyphs.Standing("transformer_base", k), "Not begun" if k == 0 else STAGES[k - 1].title) for k in range(len(STAGES) + 1)]
+    built = [
+        (glyphs.Standing("transformer_base", k), "Not begun" if k == 0 else STAGES[k - 1].title)
+        for k in range(len(STAGES) + 1)
+    ]
     states = [
         ("notified", "notified"),
         ("inspected", "awaiting release"),
@@ -111,7 +114,9 @@ def state_mark(state: str, size: float = 14) -> SafeString:
 
 
 @register.simple_tag
-def margin_bar(limits: marks.Limits | Sequence[float | None], value: float | None, outcome: str, width: float = 150) -> SafeString:
+def margin_bar(
+    limits: marks.Limits | Sequence[float | None], value: float | None, outcome: str, width: float = 150
+) -> SafeString:
     """Draw how far a reading stands from its limits; value and margin are written beside it."""
     return marks.margin_bar(limits, value, outcome, width)
 
@@ -121,7 +126,11 @@ def detail(number: int | str, title: str, fact: str = "") -> SafeString:
     """Write the head of a detail: ringed number, underlined heading, one short fact. The section says aria-labelledby="detail-N"."""
     said = format_html('<p class="fact">{}</p>', fact) if fact else ""
     return format_html(
-        '<header class="detail-head"><span class="ring" aria-hidden="true">{}</span><h2 id="detail-{}">{}</h2>{}</header>', number, number, title, said
+        '<header class="detail-head"><span class="ring" aria-hidden="true">{}</span><h2 id="detail-{}">{}</h2>{}</header>',
+        number,
+        number,
+        title,
+        said,
     )
 
 
