@@ -83,8 +83,10 @@ def strip(spots: Sequence[Spot], road: Road, *, width: int, rows: int = 0, label
         label
         or f"Corridor strip, {road.short_figure(road.start)} to {road.short_figure(road.end)}, {len(spots)} foundations"
     )
+    fit = "at-wall" if width >= 1600 else "at-desk" if width >= 1100 else "at-hand"
+    box = f'class="{fit}" viewBox="0 0 {width} {height:.0f}" width="{width}" height="{height:.0f}"'
     return mark_safe(
-        f'<div class="course" role="group" aria-label="{name}"><svg viewBox="0 0 {width} {height:.0f}" width="{width}" height="{height:.0f}">'
+        f'<div class="course" role="group" aria-label="{name}"><svg {box}>'
         f'{defs}{"".join(drawn)}</svg><p class="course-say" data-course-say="" aria-hidden="true"></p></div>'
     )
 

@@ -12,7 +12,7 @@ from apps.sheet.glyphs import hatching
 from apps.sheet.strip_near import spread
 from apps.sheet.strip_road import Road, Row, Spot, even_step, figures, match_lines, n, names, road_band, text
 
-CELL_ROW = 124
+CELL_ROW = 132
 CELL_ROAD = 12
 _STEP = 4
 _CELL = _STEP * len(STAGES)
