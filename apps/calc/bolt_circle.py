@@ -1,4 +1,4 @@
-"""Anchor bolts on their circle: the circle that fits what was measured, how far each bolt is out, whether a base goes on.
+"""Anchor bolts on their circle: which circle fits, how far each bolt is off its place, whether a base goes on.
 
 Points are bolt centres in inches, in order round the circle; x and y on any two square axes of the foundation's top.
 """
@@ -27,7 +27,7 @@ CAUTION = (
 TOLERANCE_IN = 0.125
 """On the bolt circle: common practice, no source; AISC 303 section 7.5 asks 1/8 in between any two rods of a group."""
 STEEPEST = 40.0
-"""Lean of a bolt at most 1 in 40: Wisconsin DOT form DT2321 (6/2016), step 2; AISC Design Guide 1, 2nd ed., Table A2."""
+"""Lean of a bolt at most 1 in 40: Wisconsin DOT form DT2321 (6/2016), step 2; AISC Design Guide 1, Table A2."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +147,7 @@ def fit_circle(points: Points) -> Circle:
 
 
 def from_tape(sides: Sequence[float], diagonals: Sequence[float]) -> tuple[tuple[tuple[float, float], ...], float]:
-    """Return four bolt centres from four sides (AB, BC, CD, DA) and two diagonals (AC, BD), and the worst misclosure [in].
+    """Return four bolt centres from sides AB, BC, CD, DA and diagonals AC, BD, and the worst misclosure [in].
 
     Six lengths fix four points once over: the points fit them by least squares, B on the +x side of A, and what is left
     over shows a slip of the tape. CalcError when the lengths cannot close. Source: plane geometry,
@@ -329,7 +329,7 @@ def _sentence(diameter: float, target: float, allowed: float, errors: Sequence[f
     if clearance is None:
         return said
     if clearance < 0:
-        return f"{said} The base does not go on: {-clearance:.3f} in short of room. Another approved base, or the engineer."
+        return f"{said} The base does not go on, by {-clearance:.3f} in: another approved base, or the engineer."
     return f"{said} The base goes on with {clearance:.3f} in to spare."
 
 

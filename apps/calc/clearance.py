@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 CHORD_IN = 60.0
 LIMIT_IN = 4.0
-"""Limit 4 in (100 mm) over a chord of 60 in (1.5 m): Highway Engineering Handbook, Sign and luminaire supports, Fig. 7.3;
-the rule of AASHTO LTS, breakaway section (wording from memory). The metric and the US figures differ by 1.6 mm."""
+"""4 in (100 mm) over a chord of 60 in (1.5 m): Highway Engineering Handbook, Sign and luminaire supports, Fig. 7.3;
+the rule of AASHTO LTS, breakaway section (wording from memory). The metric and the US limit differ by 1.6 mm."""
 SOURCE = (
     "Highway Engineering Handbook, Sign and luminaire supports, Fig. 7.3; AASHTO LTS breakaway section (from memory)"
 )
@@ -302,9 +302,11 @@ def _sentence(standing: Sequence[Standing], allowed: float, judged: float) -> st
     offends = [each for each in standing if each.over]
     if offends:
         listed = "; ".join(f"{each.name} by {each.over:.2f} in" for each in offends)
-        said = f"Over the limit of {allowed:g} in: {listed}. Lower what stands, or raise the ground within 6:1; the engineer decides."
+        said = f"Over the limit of {allowed:g} in: {listed}. "
+        said += "Lower what stands, or raise the ground within 6:1; the engineer decides."
     else:
-        said = f"Nothing stands over {allowed:g} in; the highest is {standing[0].name}, {standing[0].projection:.2f} in above the chord."
+        highest = standing[0]
+        said = f"Nothing stands over {allowed:g} in; the highest is {highest.name}, {highest.projection:.2f} in."
     if judged == 1:
         return said
     return f"{said} {1 - judged:.0%} of the chords have an end on ground that was not measured."
@@ -316,7 +318,8 @@ def _working(standing: Sequence[Standing], things: Sequence[Thing], allowed: flo
         Step(
             each.name,
             f"top − chord of {text(length)} in, worst of all directions",
-            f"{text(tops[each.name])} − ({text(tops[each.name] - each.projection)}), chord at {each.direction_deg:g}° from {each.begins:g} in",
+            f"{text(tops[each.name])} − ({text(tops[each.name] - each.projection)}), "
+            f"chord at {each.direction_deg:g}° from {each.begins:g} in",
             each.projection,
             "in",
         )

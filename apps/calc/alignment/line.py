@@ -166,7 +166,7 @@ class Alignment:
 
 
 def build(data: Mapping[str, Any]) -> Alignment:
-    """Make an alignment from plain data, such as a JSON field holds. All in feet; write numbers as text to keep them exact.
+    """Make an alignment from plain data, such as a JSON field holds, all in feet. Numbers as text stay exact.
 
         {"start_station": "100+00.00", "start_e": 0, "start_n": 0, "start_bearing_deg": 78.0,
          "elements": [{"kind": "tangent", "length": "5200"},

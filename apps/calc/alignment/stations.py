@@ -1,4 +1,4 @@
-"""Station labels: how a distance along an alignment is written, and what station equations do to it. Exact throughout."""
+"""Station labels: how a distance along an alignment is written, and what station equations do to it. All exact."""
 
 import re
 from collections.abc import Sequence
@@ -27,7 +27,7 @@ class Equation(NamedTuple):
 
 
 class Part(NamedTuple):
-    """A stretch without a station equation inside: its number from 1, its distances and its labels at both ends [ft]."""
+    """A stretch without a station equation inside: number from 1, distances and labels at both ends [ft]."""
 
     number: int
     start: Fraction
@@ -37,7 +37,7 @@ class Part(NamedTuple):
 
 
 def exact(field: str, value: Exactable) -> Fraction:
-    """Return a number as the decimal that a person wrote: "0.1" and 0.1 both become 1/10. CalcError on anything else."""
+    """Return a number as the decimal that a person wrote: "0.1" and 0.1 both become 1/10. CalcError otherwise."""
     if isinstance(value, str):
         if not _PLAIN.fullmatch(value.strip()):
             raise CalcError(field, f"expected a decimal number, got {value!r}")

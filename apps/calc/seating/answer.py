@@ -147,7 +147,7 @@ def seat(
     torques: Sequence[Exactable] | None = None,
     contact: bool | None = None,
 ) -> Seating:
-    """Return how a rigid flat base sits: positions, gaps, tilt, pole lean, least grinding, and what to do with the nuts.
+    """Return how a rigid flat base sits: positions, gaps, tilt, pole lean, least grinding, what to do with the nuts.
 
     Corners come as a, b, c, d, or `readings` (4 to 12, in order round the circle) read as `read_as` says, or as feeler
     `gaps`; all [in]. bolt_circle [in]; pole_height [ft]; load_x, load_y [in] from the centre; limit, close, level [in];

@@ -40,7 +40,7 @@ class Grinding:
 
 
 def least_grinding(corners: Sequence[Corner], target: Exactable, level: Exactable | None = None) -> Grinding:
-    """Return the least total grinding that keeps every gap within target [in] and every diagonal's fall within level [in].
+    """Return the least total grinding that keeps gaps within target [in] and falls of diagonals within level [in].
 
     Heights in inches, x and y in any one unit, load at the centre; `level` None leaves the fall alone. Four corners in
     a square are solved exactly; for other patterns no three corners around the centre may leave more than the target

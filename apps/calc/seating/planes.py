@@ -65,7 +65,7 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class Zone:
-    """The plane about which heights vary least, z = level + slope_x·x + slope_y·y, and the width of the zone they fill."""
+    """The plane z = level + slope_x·x + slope_y·y about which heights vary least, and the width of their zone."""
 
     level: float
     slope_x: float
