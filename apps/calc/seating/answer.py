@@ -328,7 +328,7 @@ def _working(
     )
     slope_x, slope_y = found[0].slope_x / half_side, found[0].slope_y / half_side
     slope = math.hypot(slope_x, slope_y)
-    steps.append(Step("slope", "√(sx² + sy²)", f"√({slope_x:.5f}² + ({slope_y:.5f})²)", slope, "1"))
+    steps.append(Step("slope", "√(sx² + sy²)", f"√(({slope_x:.5f})² + ({slope_y:.5f})²)", slope, "1"))
     steps.append(Step("tilt", "atan(slope)", f"atan({slope:.5f})", math.degrees(math.atan(slope)), "deg"))
     if top_in is not None:
         steps.append(Step("lean", "pole height × slope", f"{number_text(top_in)} × {slope:.5f}", top_in * slope, "in"))
