@@ -133,7 +133,7 @@ def nearest(table: Table, targets: "Points") -> Nearest:
     """Find the nearest place of the alignment to each point. Exact over all elements, not a search near a guess."""
     import numpy as np
 
-    found = [_nearest_few(table, targets[at : at + CHUNK]) for at in range(0, len(targets), CHUNK)]
+    found = [_nearest_few(table, targets[at : at + CHUNK]) for at in range(0, max(len(targets), 1), CHUNK)]
     return Nearest(*(np.concatenate(column) for column in zip(*found, strict=True)))
 
 

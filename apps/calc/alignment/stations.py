@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
-from apps.calc.errors import CalcError, finite, not_negative
+from apps.calc.errors import CalcError, NotAReading, finite, not_negative
 from apps.calc.stationing import parse_station, show_station
 
 Exactable = str | int | float | Decimal | Fraction
@@ -55,7 +55,7 @@ def read_station(value: Exactable, field: str = "station") -> Fraction:
         return not_negative(field, exact(field, value))
     try:
         return parse_station(value)
-    except CalcError as error:
+    except NotAReading as error:
         raise CalcError(field, error.message) from None
 
 
