@@ -8,12 +8,7 @@ from hypothesis import strategies as st
 
 from apps.calc.errors import CalcError
 from apps.calc.registry import find
-from apps.calc.schedule.progress import (
-    earned_schedule,
-    earned_value,
-    percent_complete,
-    weighted_progress,
-)
+from apps.calc.schedule.progress import earned_schedule, earned_value, percent_complete, weighted_progress
 from apps.calc.stages import DEFAULT_WEIGHTS, STAGE_KEYS
 
 TEXTBOOK_WEEKS = (10, 25, 45, 70, 90, 100)
@@ -38,14 +33,10 @@ def test_a_third_stays_exact():
 def test_only_the_proportion_of_the_weights_counts():
     released = {"layout": 7, "drill": 5, "cage": 2}
     doubled = {stage: 2 * weight for stage, weight in DEFAULT_WEIGHTS.items()}
-    assert percent_complete(released, 9, doubled) == percent_complete(
-        released, 9, DEFAULT_WEIGHTS
-    )
+    assert percent_complete(released, 9, doubled) == percent_complete(released, 9, DEFAULT_WEIGHTS)
 
 
-@given(
-    st.lists(st.integers(0, 40), min_size=6, max_size=6), st.sampled_from(STAGE_KEYS)
-)
+@given(st.lists(st.integers(0, 40), min_size=6, max_size=6), st.sampled_from(STAGE_KEYS))
 def test_percent_stays_between_0_and_100_and_rises_with_every_release(counts, stage):
     released = dict(zip(STAGE_KEYS, counts, strict=True))
     before = percent_complete(released, 41, DEFAULT_WEIGHTS)
@@ -67,9 +58,7 @@ def test_percent_stays_between_0_and_100_and_rises_with_every_release(counts, st
         ({}, 3, {}, "weights"),
     ],
 )
-def test_percent_complete_refuses_impossible_counts(
-    released, foundations, weights, field
-):
+def test_percent_complete_refuses_impossible_counts(released, foundations, weights, field):
     with pytest.raises(CalcError) as error:
         percent_complete(released, foundations, weights)
     assert error.value.field == field
@@ -105,9 +94,7 @@ def test_earned_value_gives_no_index_where_nothing_was_planned_or_spent():
 
 def test_planned_value_and_schedule_index_of_a_half_planned_project():
     # SC-S02: documentation of the PRA package, paulgovan.github.io/PRA (PV, EV, SPI printed there).
-    result = earned_value(
-        planned=0.4 * 100_000, earned=0.35 * 100_000, actual=1, budget=100_000
-    )
+    result = earned_value(planned=0.4 * 100_000, earned=0.35 * 100_000, actual=1, budget=100_000)
     assert result.spi == pytest.approx(0.875, abs=1e-4)
 
 
@@ -115,24 +102,14 @@ def test_planned_value_and_schedule_index_of_a_half_planned_project():
     ("planned", "earned", "periods", "expected"),
     [
         # SC-S02: plan of the PRA documentation; earned schedule computed from Lipke's definition.
-        (
-            (10_000, 20_000, 40_000, 70_000, 100_000),
-            35_000,
-            3,
-            (2.75, 0.9167, -0.25, 5.4545),
-        ),
+        ((10_000, 20_000, 40_000, 70_000, 100_000), 35_000, 3, (2.75, 0.9167, -0.25, 5.4545)),
         # SC-S03: computed from Lipke's definition.
         (TEXTBOOK_WEEKS, 40, 4, (2.75, 0.6875, -1.25, 8.7273)),
     ],
 )
 def test_earned_schedule_of_published_plans(planned, earned, periods, expected):
     result = earned_schedule(planned=planned, earned=earned, periods=periods)
-    found = (
-        result.earned_periods,
-        result.spi_t,
-        result.variance_periods,
-        result.forecast_periods,
-    )
+    found = (result.earned_periods, result.spi_t, result.variance_periods, result.forecast_periods)
     assert found == pytest.approx(expected, abs=1e-4)
 
 
@@ -143,18 +120,11 @@ def test_work_on_plan_has_an_index_of_one():
 
 def test_finished_work_has_earned_the_whole_plan_even_with_a_flat_end():
     result = earned_schedule(planned=[*TEXTBOOK_WEEKS, 100], earned=100, periods=8)
-    assert (result.earned_periods, result.planned_periods, result.forecast_periods) == (
-        6,
-        6,
-        8,
-    )
+    assert (result.earned_periods, result.planned_periods, result.forecast_periods) == (6, 6, 8)
 
 
 def test_nothing_earned_gives_no_forecast():
-    assert (
-        earned_schedule(planned=TEXTBOOK_WEEKS, earned=0, periods=2).forecast_periods
-        is None
-    )
+    assert earned_schedule(planned=TEXTBOOK_WEEKS, earned=0, periods=2).forecast_periods is None
 
 
 @given(st.floats(0, 100), st.floats(0, 100))
@@ -162,9 +132,7 @@ def test_earning_more_never_lowers_earned_schedule(first, second):
     low, high = sorted((first, second))
     assert (
         earned_schedule(planned=TEXTBOOK_WEEKS, earned=low, periods=4).earned_periods
-        <= earned_schedule(
-            planned=TEXTBOOK_WEEKS, earned=high, periods=4
-        ).earned_periods
+        <= earned_schedule(planned=TEXTBOOK_WEEKS, earned=high, periods=4).earned_periods
     )
 
 
@@ -192,8 +160,6 @@ def test_earned_value_refuses_a_budget_of_nothing():
 
 def test_the_registry_runs_progress_from_floats():
     assert (
-        find("schedule.progress")
-        .run({"released": [2.0, 1.0], "weights": [40.0, 60.0], "foundations": 4.0})
-        .percent
+        find("schedule.progress").run({"released": [2.0, 1.0], "weights": [40.0, 60.0], "foundations": 4.0}).percent
         == 35
     )
