@@ -275,23 +275,32 @@ def _join(names: Sequence[str], word: str = "and") -> str:
 def _sentence(
     found: Sequence[Seat], gap: Fraction, rule: TorqueRule, plan: TorquePlan, grindings: Sequence[Grinding]
 ) -> str:
-    carries = [name for name in found[0].carries if all(name in each.carries for each in found)]
-    if len(found) > 1:
-        open_at = sorted({name for each in found for name in plan.order if name not in each.carries})
-        stands = f"The base rocks on {_join(carries)} and stands open by {inches(gap)} at {_join(open_at, 'or')}"
-    elif gap:
-        open_at = sorted(name for name in plan.order if name not in carries)
-        stands = f"The base rests on {_join(carries)} and stands open by {inches(gap)} at {_join(open_at, 'or')}"
-    else:
-        stands = "The base rests on every corner"
+    stands = _stands(found, gap, sorted(plan.order))
     if plan.outcome != HOLD:
         return f"{stands}. {plan.sentence}"
-    cut = next(each for each in grindings if each.target == rule.close)
-    where = [f"{inches(each)} off {name}" for each, name in zip(cut.cuts, sorted(plan.order), strict=True) if each]
-    return (
-        f"Do not tighten. {stands}: {inches(gap - rule.limit)} over the limit of {inches(rule.limit)}. "
-        f"Grind {_join(where)}: then {inches(cut.gap_after)} remains. Measure all corners again, or call the engineer."
+    over = f"Do not tighten. {stands}: {inches(gap - rule.limit)} over the limit of {inches(rule.limit)}."
+    again = "Measure all corners again, or call the engineer."
+    cut = next((each for each in grindings if each.target == rule.close), None)
+    where = (
+        [f"{inches(each)} off {name}" for each, name in zip(cut.cuts, sorted(plan.order), strict=True) if each]
+        if cut
+        else []
     )
+    if not cut or not where:
+        return f"{over} {again}"
+    return f"{over} Grind {_join(where)}: then {inches(cut.gap_after)} remains. {again}"
+
+
+def _stands(found: Sequence[Seat], gap: Fraction, names: Sequence[str]) -> str:
+    carries = [name for name in names if all(name in each.carries for each in found)]
+    open_at = [name for name in names if name not in carries]
+    if len(found) > 1:
+        return f"The base rocks on {_join(carries)} and stands open by {inches(gap)} at {_join(open_at, 'or')}"
+    if open_at:
+        return f"The base rests on {_join(carries)} and stands open by {inches(gap)} at {_join(open_at, 'or')}"
+    if gap:
+        return f"The corners lie in one plane, yet the gauge reads {inches(gap)}: the base did not rest free"
+    return "The base rests on every corner"
 
 
 def _slant(corners: Sequence[Corner], level: Fraction | None) -> str:
