@@ -1,0 +1,18 @@
+"""All addresses. A corridor's pages stand under its slug; everything else is a person's own."""
+
+from django.urls import include, path
+
+from apps.board.views import home
+
+CORRIDOR = "c/<slug:slug>/"
+
+urlpatterns = [
+    path("", home, name="home"),
+    path("account/", include("allauth.urls")),
+    path("you/", include("apps.people.urls")),
+    path(CORRIDOR, include("apps.board.urls")),
+    path(CORRIDOR, include("apps.field.urls")),
+    path(CORRIDOR, include("apps.desk.urls")),
+    path(CORRIDOR, include("apps.dossier.urls")),
+    path(CORRIDOR, include("apps.setup.urls")),
+]

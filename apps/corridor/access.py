@@ -1,0 +1,43 @@
+"""Who may see a corridor, and as what. A stranger gets 404: the page does not say that the corridor exists."""
+
+from datetime import datetime
+
+from django.db.models import QuerySet
+from django.http import Http404
+
+from apps.corridor.models import Corridor, Membership
+from apps.people.models import Person
+from apps.record.acts import Refused
+
+Role = Membership.Role
+
+
+def visible_to(person: Person, at: datetime) -> QuerySet[Corridor]:
+    """Return the corridors that a person is a member of today."""
+    return Corridor.objects.filter(
+        pk__in=Membership.objects.filter(person=person).on(at.date()).values("corridor")
+    ).order_by("name")
+
+
+def memberships(person: Person, corridor: Corridor, at: datetime) -> list[Membership]:
+    """Return what a person is on a corridor on the local day of a moment."""
+    return list(Membership.objects.filter(person=person, corridor=corridor).on(corridor.day(at)).select_related("crew"))
+
+
+def member_of(person: Person, slug: str, at: datetime) -> tuple[Corridor, list[Membership]]:
+    """Return the corridor with this slug and what the person is there. Http404 for strangers and unknown slugs alike."""
+    corridor = Corridor.objects.select_related("edition").filter(slug=slug).first()
+    held = memberships(person, corridor, at) if corridor else []
+    if corridor is None or not held:
+        raise Http404("There is no such corridor among yours.")
+    return corridor, held
+
+
+def role_for(person: Person, corridor: Corridor, allowed: frozenset[str], at: datetime) -> str:
+    """Return the role under which a person may act here. Refused, naming who may, if none of theirs is allowed."""
+    held = {membership.role for membership in memberships(person, corridor, at)}
+    for role in Role.values:
+        if role in held & allowed:
+            return str(role)
+    who = " or ".join(Role(role).label.lower() for role in Role.values if role in allowed)
+    raise Refused(f"This is for the {who} of {corridor.name}; you are not that today.")

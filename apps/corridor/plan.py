@@ -1,0 +1,76 @@
+"""What the plans say of one foundation, as the judging core asks for it (calc.requirement.FACTS)."""
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from apps.calc.requirement import FactValue, Plan
+
+if TYPE_CHECKING:
+    from apps.corridor.models import Foundation
+
+
+def _cage(foundation: "Foundation") -> dict[str, FactValue]:
+    """The cage that the cover leaves room for: shaft less two covers across, depth less two covers along."""
+    design = foundation.design
+    return {
+        "cage_diameter": Fraction(design.shaft_diameter_in - 2 * design.cover_in),
+        "cage_length": Fraction(foundation.depth_in - 2 * design.cover_in),
+    }
+
+
+def _bolt_side(circle: Decimal) -> Fraction:
+    """Side of the square on a bolt circle, to a thousandth of an inch (circle / √2)."""
+    return Fraction((circle / Decimal(2).sqrt()).quantize(Decimal("0.001")))
+
+
+def _volume_yd3(foundation: "Foundation") -> Fraction:
+    """Neat volume to a hundredth of a cubic yard: π/4 · d² · depth, 46,656 in³ to the yd³."""
+    from math import pi
+
+    diameter, depth = float(foundation.design.shaft_diameter_in), float(foundation.depth_in)
+    return Fraction(Decimal(pi / 4 * diameter**2 * depth / 46656).quantize(Decimal("0.01")))
+
+
+def facts(foundation: "Foundation") -> Plan:
+    """Return every fact that the plans give; one that they do not give is absent."""
+    design = foundation.design
+    found: dict[str, FactValue] = {
+        "family": design.family,
+        "design": design.name,
+        "station": Fraction(foundation.station_ft),
+        "offset": Fraction(foundation.offset_ft),
+        "side": "left" if foundation.side == "L" else "right",
+        "depth": Fraction(foundation.depth_in),
+        "shaft_diameter": Fraction(design.shaft_diameter_in),
+        "bar_count": Fraction(design.bar_count),
+        "bar_size": design.bar_size,
+        "spiral_size": design.spiral_size,
+        "spiral_pitch": Fraction(design.spiral_pitch_in),
+        "flat_turns": Fraction(design.flat_turns),
+        "bolt_count": Fraction(design.bolt_count),
+        "bolt_diameter": Fraction(design.bolt_diameter_in),
+        "bolt_length": Fraction(design.bolt_length_in),
+        "bolt_grade": design.bolt_grade,
+        "bolt_circle": Fraction(design.bolt_circle_in),
+        "bolt_side": _bolt_side(design.bolt_circle_in),
+        "bolt_projection": Fraction(design.bolt_projection_in),
+        "conduit_count": Fraction(design.conduit_count),
+        "concrete_strength": Fraction(design.concrete_strength_psi),
+        "volume": _volume_yd3(foundation),
+        "solar": foundation.solar,
+        "served": not foundation.solar,
+        "button": False,
+        "walk": False,
+        "barrier": False,
+        **_cage(foundation),
+    }
+    optional: dict[str, Decimal | int | str | None] = {
+        "pole_height": foundation.pole_height_ft,
+        "arm_length": foundation.arm_ft,
+        "washer_count": design.washer_count,
+    }
+    found.update({name: Fraction(value) for name, value in optional.items() if value is not None})
+    if design.conduit_size:
+        found["conduit_size"] = design.conduit_size
+    return found

@@ -1,0 +1,8 @@
+"""Addresses of the dossier pages."""
+
+from django.urls import path
+
+from apps.dossier import views
+
+app_name = "dossier"
+urlpatterns = []

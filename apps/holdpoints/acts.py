@@ -1,0 +1,447 @@
+"""Everything that may be done at a hold point. Each act is one transaction: rows, record entry, counts."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from django.core.files.uploadedfile import UploadedFile
+
+from apps.calc.stages import after
+from apps.corridor import access, tally
+from apps.corridor.models import Crew, Foundation
+from apps.findings import acts as finding_acts
+from apps.findings.models import Finding
+from apps.holdpoints import blockers, judging, moves
+from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection, Measurement, Notice, Photo, Reopening
+from apps.people.models import Person
+from apps.record.acts import Answer, Refused, act, enter
+from apps.record.photos import NotAPhoto, keep
+from apps.requirements.models import Requirement
+
+State = HoldPoint.State
+
+
+class Incomplete(Refused):
+    """An inspection that lacks something: what is missing by requirement key, and by view."""
+
+    def __init__(self, faults: Mapping[str, Mapping[str, str]], views: Sequence[str], reasons: Sequence[str]) -> None:
+        super().__init__(*reasons)
+        self.faults = faults
+        self.views = views
+
+
+class Shot(NamedTuple):
+    """A photo of one view."""
+
+    view: str
+    file: UploadedFile
+
+
+def _lock(hold_point: HoldPoint) -> HoldPoint:
+    """Lock the foundation, then return its hold point fresh: every act on a foundation waits here for the one before it."""
+    Foundation.objects.select_for_update().get(pk=hold_point.foundation_id)
+    return HoldPoint.objects.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition").get(
+        pk=hold_point.pk
+    )
+
+
+def _begin(hold_point: HoldPoint, act_name: str, by: Person, at: datetime) -> tuple[HoldPoint, moves.Move, str]:
+    """Lock, and check role and state against the table of moves. Returns the fresh hold point, its move and the role."""
+    fresh = _lock(hold_point)
+    role = access.role_for(by, fresh.foundation.corridor, moves.roles(act_name), at)
+    move = moves.find(act_name, fresh.state)
+    if move is None:
+        raise Refused(f"{fresh} is {fresh.get_state_display().lower()} since {_since(fresh)}: {act_words(act_name)} is not possible.")
+    return fresh, move, role
+
+
+def act_words(act_name: str) -> str:
+    """Return an act's name in words: give_notice → give notice."""
+    return act_name.replace("_", " ")
+
+
+def _since(hold_point: HoldPoint) -> str:
+    """Return since when, and by whom if it was decided, so that the slower of two people knows what happened."""
+    when = f"{hold_point.since.astimezone(hold_point.foundation.corridor.zone):%-d %b %H:%M}"
+    decision = Decision.objects.filter(inspection__hold_point=hold_point, at=hold_point.since).select_related("by").first()
+    return f"{when} by {decision.by}" if decision else when
+
+
+def _refuse(reasons: list[str]) -> None:
+    if reasons:
+        raise Refused(*reasons)
+
+
+def _set(hold_point: HoldPoint, state: str, at: datetime, change: tally.Change, **more: Any) -> None:
+    """Bring a hold point into a state and note it in the counts."""
+    change.move(hold_point.stage, hold_point.state, state)
+    hold_point.state, hold_point.since = state, at
+    for name, value in more.items():
+        setattr(hold_point, name, value)
+    hold_point.save(update_fields=["state", "since", *more])
+
+
+def _enter(
+    hold_point: HoldPoint, act_name: str, by: Person, role: str, at: datetime, payload: dict[str, Any], device_at: datetime | None = None
+) -> int:
+    """Write the entry of an act on a hold point; return its sequence."""
+    foundation = hold_point.foundation
+    return enter(
+        log=hold_point.corridor_id,
+        act=act_name,
+        subject=f"{foundation.mark}/{hold_point.stage}",
+        by=by,
+        role=role,
+        at=at,
+        device_at=device_at,
+        mark=foundation.mark,
+        station=str(foundation.station_ft),
+        payload={"stage": hold_point.stage, **payload},
+    ).sequence
+
+
+# ---- notice
+
+
+@act
+def give_notice(
+    *,
+    hold_point: HoldPoint,
+    asked_for: datetime,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    crew: Crew | None = None,
+    note: str = "",
+    device_at: datetime | None = None,
+) -> Answer:
+    """Say that a hold point will be ready to be looked at, and when."""
+    hold_point, move, role = _begin(hold_point, "give_notice", by, at)
+    if asked_for < at:
+        raise Refused("The time that you ask for lies in the past.")
+    _refuse(blockers.to_give_notice(blockers.situation(hold_point, at), asked_for))
+    Notice.objects.create(hold_point=hold_point, asked_for=asked_for, crew=crew, note=note.strip(), given_by=by, given_at=at)
+    change = tally.Change()
+    _set(hold_point, move.new, at, change, asked_for=asked_for)
+    if crew is not None and hold_point.foundation.crew_id != crew.pk:
+        hold_point.foundation.crew = crew
+        hold_point.foundation.save(update_fields=["crew"])
+    tally.apply(hold_point.foundation.corridor, change, at)
+    payload = {"asked_for": asked_for, "crew": crew.name if crew else None, "note": note.strip()}
+    return {"entry": _enter(hold_point, "give_notice", by, role, at, payload, device_at)}
+
+
+@act
+def withdraw_notice(
+    *, hold_point: HoldPoint, by: Person, at: datetime, client_id: UUID, reason: str = "", device_at: datetime | None = None
+) -> Answer:
+    """Take a notice back: the work will not be ready."""
+    hold_point, move, role = _begin(hold_point, "withdraw_notice", by, at)
+    hold_point.notices.filter(withdrawn_at=None).update(withdrawn_at=at)
+    change = tally.Change()
+    _set(hold_point, move.new, at, change, asked_for=None)
+    tally.apply(hold_point.foundation.corridor, change, at)
+    return {"entry": _enter(hold_point, "withdraw_notice", by, role, at, {"reason": reason.strip()}, device_at)}
+
+
+# ---- inspection
+
+
+@act
+def submit_inspection(
+    *,
+    hold_point: HoldPoint,
+    answers: Mapping[str, judging.Answered],
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    looked_at: datetime,
+    photos: Sequence[Shot] = (),
+    note: str = "",
+    device_at: datetime | None = None,
+) -> Answer:
+    """Send what was read at a hold point: judged at once, kept whole, a finding raised for each nonconforming reading.
+
+    `looked_at` is the device's clock. Incomplete names every requirement and photo view that is missing; nothing is kept then.
+    """
+    hold_point, move, role = _begin(hold_point, "submit_inspection", by, at)
+    corridor = hold_point.foundation.corridor
+    _refuse(blockers.to_inspect(blockers.situation(hold_point, at), at))
+    edition = corridor.edition
+    requirements = judging.applicable(hold_point, edition.requirements.at(hold_point.stage))
+    judged = judging.judge_all(
+        requirements, answers, plan=hold_point.foundation.plan, day=corridor.day(looked_at), rule=edition.rule
+    )
+    refuse_incomplete(judged, photos, judging.required_views(requirements), edition.views(hold_point.stage))
+    change = tally.Change()
+    _set(hold_point, move.new, at, change, attempts=hold_point.attempts + 1, edition=edition, asked_for=None)
+    tally.apply(corridor, change, at)
+    findings = _raise_findings(hold_point, judged, by, role, at)
+    entry = _enter(hold_point, "submit_inspection", by, role, at, _inspection_payload(hold_point, judged, photos, note), device_at or looked_at)
+    inspection = _keep_inspection(hold_point, judged, by, at, looked_at, note, entry)
+    rows = [judging.measurement(each, inspection, place) for place, each in enumerate(judged)]
+    for row in rows:
+        row.finding = findings.get(row.requirement_key)
+    Measurement.objects.bulk_create(rows)
+    titles = edition.views(hold_point.stage)
+    for shot in photos:
+        attachment = _kept(hold_point, shot, at, looked_at)
+        Photo.objects.create(inspection=inspection, view=shot.view, title=titles.get(shot.view, shot.view), attachment=attachment)
+    return {"inspection": str(inspection.pk), "entry": entry, "findings": [finding.name for finding in findings.values()]}
+
+
+def _kept(hold_point: HoldPoint, shot: Shot, at: datetime, looked_at: datetime) -> Any:
+    try:
+        return keep(log=hold_point.corridor_id, file=shot.file, at=at, taken_at=looked_at)
+    except NotAPhoto as fault:
+        raise Incomplete({}, [shot.view], [str(fault)]) from fault
+
+
+def refuse_incomplete(
+    judged: Sequence[judging.Judged], photos: Sequence[Shot], views: set[str], titles: Mapping[str, str]
+) -> None:
+    """Raise Incomplete unless every requirement is answered, every doubt settled and every required view there."""
+    faults: dict[str, dict[str, str]] = {}
+    reasons = []
+    for each in judged:
+        said = dict(each.faults)
+        if not said and each.questions:
+            said[""] = " ".join(each.questions)
+        elif not said and each.verdict.outcome in {"not_measured", "not_applicable"} and not judging.reason_of(each):
+            said[""] = each.verdict.sentence or "Not measured: give a reading, or the reason why there is none."
+        if said:
+            faults[each.requirement.key] = said
+            reasons.append(f"{each.requirement.title}: {' '.join(said.values())}")
+    missing = sorted(views - {shot.view for shot in photos}, key=list(titles).index)
+    reasons += [f"Photo missing: {titles[view].lower()}." for view in missing]
+    if faults or missing:
+        raise Incomplete(faults, missing, reasons)
+
+
+def _raise_findings(
+    hold_point: HoldPoint, judged: Sequence[judging.Judged], by: Person, role: str, at: datetime
+) -> dict[str, Finding]:
+    """Raise a finding for each nonconforming requirement, or take the one that is already open for it."""
+    foundation, found = hold_point.foundation, {}
+    for each in judged:
+        if each.verdict.outcome != "nonconforming":
+            continue
+        key, verdict = each.requirement.key, each.verdict
+        known = foundation.findings.unsettled().filter(requirement_key=key).order_by("number").last()
+        found[key] = known or finding_acts.raise_from_reading(
+            foundation=foundation,
+            stage=hold_point.stage,
+            title=f"{each.requirement.title}: {verdict.margin_text or verdict.value_text}",
+            grade=each.requirement.grade,
+            requirement_key=key,
+            reading=verdict.value_text,
+            limit=verdict.limit_text,
+            by=by,
+            role=role,
+            at=at,
+        )
+    return found
+
+
+def _inspection_payload(
+    hold_point: HoldPoint, judged: Sequence[judging.Judged], photos: Sequence[Shot], note: str
+) -> dict[str, Any]:
+    """What the record keeps of an inspection: one entry, all its readings and verdicts, the photos by hash."""
+    return {
+        "attempt": hold_point.attempts,
+        "edition": hold_point.foundation.corridor.edition.number,
+        "note": note.strip(),
+        "photos": {shot.view: shot.file for shot in photos},
+        "measured": [
+            {
+                "requirement": each.requirement.key,
+                "readings": [[reading.place, reading.typed, reading.unit] for reading in each.readings],
+                "limit": each.verdict.limit_text,
+                "outcome": each.verdict.outcome,
+                "value": each.verdict.value_text,
+                "margin": each.verdict.margin_text,
+                "reason": judging.reason_of(each),
+                "instrument": each.answer.instrument.name if each.answer.instrument else "",
+            }
+            for each in judged
+        ],
+    }
+
+
+def _keep_inspection(
+    hold_point: HoldPoint, judged: Sequence[judging.Judged], by: Person, at: datetime, looked_at: datetime, note: str, entry: int
+) -> Inspection:
+    tightest = judging.tightest(judged)
+    return Inspection.objects.create(
+        hold_point=hold_point,
+        attempt=hold_point.attempts,
+        edition=hold_point.edition,
+        inspector=by,
+        crew=hold_point.foundation.crew,
+        looked_at=looked_at,
+        received_at=at,
+        note=note.strip(),
+        tally=dict(Counter(each.verdict.outcome for each in judged)),
+        tightest=f"{tightest.requirement.title}: {tightest.verdict.margin_text}"[:120] if tightest else "",
+        at_limit=sum(each.verdict.at_limit for each in judged),
+        entry=entry,
+    )
+
+
+# ---- decision
+
+
+def _decide(
+    hold_point: HoldPoint, inspection: Inspection, act_name: str, kind: str, reason: str, by: Person, at: datetime, payload: dict[str, Any]
+) -> tuple[HoldPoint, Decision]:
+    """Write the engineer's word on one attempt, with its move, entry and counts."""
+    fresh, move, role = _begin(hold_point, act_name, by, at)
+    now = blockers.situation(fresh, at)
+    returning = kind == Decision.Kind.RETURN
+    _refuse(blockers.to_decide(now, inspection, by) if returning else blockers.to_release(now, inspection, by, reason))
+    change = tally.Change()
+    _set(fresh, move.new, at, change)
+    if not returning:
+        _make_next_ready(fresh, at, change)
+    tally.apply(fresh.foundation.corridor, change, at)
+    entry = _enter(fresh, act_name, by, role, at, {"attempt": inspection.attempt, "reason": reason.strip(), **payload})
+    decision = Decision.objects.create(inspection=inspection, kind=kind, reason=reason.strip(), by=by, at=at, entry=entry)
+    return fresh, decision
+
+
+def _make_next_ready(hold_point: HoldPoint, at: datetime, change: tally.Change) -> None:
+    """A release makes the next stage ready, if it was waiting for nothing else."""
+    following = HoldPoint.objects.filter(foundation=hold_point.foundation_id, place=hold_point.place + 1).first()
+    if following is not None and (move := moves.find("make_ready", following.state)):
+        _set(following, move.new, at, change)
+
+
+@act
+def release(
+    *, hold_point: HoldPoint, inspection: Inspection, by: Person, at: datetime, client_id: UUID, reason: str = ""
+) -> Answer:
+    """Release a hold point on one attempt. A reading that refers needs the reason why it is acceptable."""
+    _, decision = _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, reason, by, at, {})
+    return {"decision": str(decision.pk), "entry": decision.entry}
+
+
+@act
+def release_with_condition(
+    *,
+    hold_point: HoldPoint,
+    inspection: Inspection,
+    condition: str,
+    owner: str,
+    due_on: date,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    reason: str = "",
+) -> Answer:
+    """Release with what must still happen, by whom and until when."""
+    if not condition.strip() or not owner.strip():
+        raise Refused("Say what must still happen, and who sees to it.")
+    kind = Decision.Kind.RELEASE_WITH_CONDITION
+    payload = {"condition": condition.strip(), "owner": owner.strip(), "due_on": due_on}
+    _, decision = _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, payload)
+    Condition.objects.create(decision=decision, text=condition.strip(), owner=owner.strip(), due_on=due_on)
+    return {"decision": str(decision.pk), "entry": decision.entry}
+
+
+@act
+def return_inspection(
+    *, hold_point: HoldPoint, inspection: Inspection, reason: str, by: Person, at: datetime, client_id: UUID
+) -> Answer:
+    """Send an attempt back with its reason: what to measure or show again."""
+    if not reason.strip():
+        raise Refused("Give the reason: what to measure or show again.")
+    _, decision = _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at, {})
+    return {"decision": str(decision.pk), "entry": decision.entry}
+
+
+@act
+def meet_condition(*, condition: Condition, how: str, by: Person, at: datetime, client_id: UUID) -> Answer:
+    """Report that a release's condition is met, and how it shows."""
+    hold_point = _lock(condition.decision.inspection.hold_point)
+    role = access.role_for(by, hold_point.foundation.corridor, moves.CONDITION_ROLES, at)
+    fresh = Condition.objects.get(pk=condition.pk)
+    if fresh.met_at:
+        raise Refused("The condition is met already.")
+    if not how.strip():
+        raise Refused("Say how it shows that the condition is met.")
+    fresh.met_at, fresh.met_by, fresh.met_how = at, by, how.strip()
+    fresh.save(update_fields=["met_at", "met_by", "met_how"])
+    tally.apply(hold_point.foundation.corridor, tally.Change(), at)
+    return {"entry": _enter(hold_point, "meet_condition", by, role, at, {"condition": fresh.text, "how": fresh.met_how})}
+
+
+# ---- disturbed, abandoned
+
+
+@act
+def reopen(
+    *, hold_point: HoldPoint, reason: str, by: Person, at: datetime, client_id: UUID, device_at: datetime | None = None
+) -> Answer:
+    """Withdraw a release because accepted work was disturbed, and pull back what stands on it."""
+    hold_point, move, role = _begin(hold_point, "reopen", by, at)
+    if hold_point.foundation.abandoned_at:
+        raise Refused(f"{hold_point.foundation.mark} is abandoned.")
+    if not reason.strip():
+        raise Refused("Give the reason: what disturbed the accepted work.")
+    change, pulled = tally.Change(), []
+    _set(hold_point, move.new, at, change)
+    for later in HoldPoint.objects.filter(foundation=hold_point.foundation_id, stage__in=after(hold_point.stage)).order_by("place"):
+        if back := moves.find("pull_back", later.state):
+            pulled.append(later.stage)
+            _set(later, back.new, at, change, asked_for=None)
+    tally.apply(hold_point.foundation.corridor, change, at)
+    entry = _enter(hold_point, "reopen", by, role, at, {"reason": reason.strip(), "pulled_back": pulled}, device_at)
+    Reopening.objects.create(hold_point=hold_point, reason=reason.strip(), pulled_back=pulled, by=by, at=at, entry=entry)
+    return {"entry": entry, "pulled_back": pulled}
+
+
+@act
+def abandon(
+    *,
+    foundation: Foundation,
+    reason: str,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    successor: Mapping[str, Any] | None = None,
+) -> Answer:
+    """Give up a rejected foundation: it stays in the record and leaves the counts. `successor` are the fields of what replaces it."""
+    from apps.holdpoints.schedule import add_foundation_rows, row_for_successor
+
+    Foundation.objects.select_for_update().get(pk=foundation.pk)
+    foundation = Foundation.objects.select_related("corridor", "design", "alignment").get(pk=foundation.pk)
+    role = access.role_for(by, foundation.corridor, moves.ABANDON_ROLES, at)
+    if foundation.abandoned_at:
+        raise Refused(f"{foundation.mark} is abandoned already.")
+    if not reason.strip():
+        raise Refused("Give the reason why it is abandoned.")
+    foundation.abandoned_at, foundation.abandoned_why = at, reason.strip()
+    foundation.save(update_fields=["abandoned_at", "abandoned_why"])
+    states = Counter(foundation.hold_points.values_list("stage", "state"))
+    change = tally.Change(foundations=-1, abandoned=1)
+    change.hold_points.subtract(states)
+    tally.apply(foundation.corridor, change, at)
+    for finding in foundation.findings.unsettled().select_related("foundation", "corridor"):
+        finding_acts.close(finding=finding, by=by, role=role, at=at, note=f"{foundation.mark} is abandoned: {reason.strip()}")
+    mark = str(successor["mark"]) if successor else None
+    entry = enter(
+        log=foundation.corridor_id,
+        act="abandon",
+        subject=foundation.mark,
+        by=by,
+        role=role,
+        at=at,
+        mark=foundation.mark,
+        station=str(foundation.station_ft),
+        payload={"reason": reason.strip(), "successor": mark},
+    ).sequence
+    if successor:
+        add_foundation_rows([row_for_successor(foundation, successor)], corridor=foundation.corridor, by=by, role=role, at=at)
+    return {"entry": entry, "successor": mark}

@@ -1,0 +1,171 @@
+"""From what was typed to verdicts: one way for the form's immediate answer, for the act, and for judging again later."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+from typing import NamedTuple
+
+from apps.calc.errors import NotAReading
+from apps.calc.readings import Reading, questions, read
+from apps.calc.requirement import Plan
+from apps.calc.requirement import Requirement as Spec
+from apps.calc.verdict import Verdict, judge
+from apps.calc.working import as_rows
+from apps.holdpoints.models import HoldPoint, Inspection, Measurement
+from apps.materials.models import Instrument
+from apps.requirements.models import Requirement
+
+
+class Typed(NamedTuple):
+    """One reading as a person wrote it."""
+
+    place: str
+    text: str
+    unit: str = ""
+
+
+class Answered(NamedTuple):
+    """What was said to one requirement: readings, or a reason why there are none."""
+
+    readings: tuple[Typed, ...] = ()
+    reason: str = ""
+    not_applicable: bool = False
+    instrument: Instrument | None = None
+    confirmed: bool = False
+    """A person answered the question about an unlikely value with yes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One requirement with its answer and its verdict."""
+
+    requirement: Requirement
+    answer: Answered
+    readings: tuple[Reading, ...]
+    verdict: Verdict
+    faults: Mapping[str, str]
+    """place → what is wrong with what was typed there."""
+    questions: tuple[str, ...]
+
+
+def applicable(hold_point: HoldPoint, requirements: Iterable[Requirement]) -> list[Requirement]:
+    """Return the requirements that hold for a foundation: of its family, and whose condition is met or cannot be told."""
+    plan = hold_point.foundation.plan
+    family = hold_point.foundation.family
+    return [row for row in requirements if row.family in {"", family} and row.spec.applies(plan) is not False]
+
+
+def required_views(requirements: Iterable[Requirement]) -> set[str]:
+    """Return the keys of the photo views that these requirements ask for."""
+    return {view for requirement in requirements for view in requirement.spec.evidence}
+
+
+def _read(spec: Spec, answer: Answered) -> tuple[tuple[Reading, ...], dict[str, str]]:
+    """Read what was typed; return the readings and, by place, what could not be read."""
+    readings, faults = [], {}
+    for typed in answer.readings:
+        if not typed.text.strip():
+            continue
+        try:
+            readings.append(read(spec, typed.place, typed.text, typed.unit or None))
+        except NotAReading as fault:
+            faults[typed.place] = str(fault)
+    return tuple(readings), faults
+
+
+def _doubted(verdict: Verdict, instrument: Instrument | None, day: date) -> Verdict:
+    """A reading of an instrument past its calibration goes to the engineer, however good it looks."""
+    if instrument is None or instrument.in_calibration(day) or verdict.outcome != "conforms":
+        return verdict
+    until = f"{instrument.calibrated_until:%-d %b %Y}" if instrument.calibrated_until else "no date"
+    return replace(
+        verdict,
+        outcome="refer",
+        headline="Goes to the engineer",
+        sentence=f"{instrument.name} is past its calibration ({until}). {verdict.value_text}, {verdict.limit_text}.",
+    )
+
+
+def judge_all(
+    requirements: Iterable[Requirement], answers: Mapping[str, Answered], *, plan: Plan, day: date, rule: str = "simple"
+) -> list[Judged]:
+    """Judge every requirement against what was typed. Pure but for the rows that it is given."""
+    rows = list(requirements)
+    read_in = {row.key: _read(row.spec, answers.get(row.key, Answered())) for row in rows}
+    others = {key: readings for key, (readings, _) in read_in.items()}
+    judged = []
+    for row in rows:
+        answer, (readings, faults) = answers.get(row.key, Answered()), read_in[row.key]
+        verdict = judge(
+            row.spec,
+            readings,
+            plan=plan,
+            others=others,
+            rule=rule,
+            reason=answer.reason,
+            not_applicable=answer.not_applicable,
+        )
+        asked = () if answer.confirmed else tuple(questions(row.spec, readings))
+        judged.append(Judged(row, answer, readings, _doubted(verdict, answer.instrument, day), faults, asked))
+    return judged
+
+
+def exact(value: Fraction | None) -> str:
+    """Return an exact number as text, empty for none."""
+    return "" if value is None else str(value)
+
+
+def limits_as_text(verdict: Verdict) -> dict[str, str]:
+    """Return the limits that a verdict was given by, exact, for the margin bar and for judging again."""
+    limits = verdict.limits
+    names = ("low", "high", "refer_low", "refer_high")
+    return {name: str(value) for name in names if limits is not None and (value := getattr(limits, name)) is not None}
+
+
+def measurement(judged: Judged, inspection: Inspection, place: int) -> Measurement:
+    """Return the row that keeps a judged requirement, not yet saved."""
+    verdict, requirement = judged.verdict, judged.requirement
+    return Measurement(
+        inspection=inspection,
+        foundation=inspection.hold_point.foundation,
+        stage=inspection.hold_point.stage,
+        requirement_key=requirement.key,
+        place=place,
+        title=requirement.title,
+        grade=requirement.grade,
+        readings=[{"place": reading.place, "typed": reading.typed, "unit": reading.unit} for reading in judged.readings],
+        value=exact(verdict.value),
+        unit=requirement.spec.unit,
+        value_text=verdict.value_text,
+        limit_text=verdict.limit_text,
+        limits=limits_as_text(verdict),
+        outcome=verdict.outcome,
+        margin=exact(verdict.margin),
+        margin_text=verdict.margin_text,
+        at_limit=verdict.at_limit,
+        headline=verdict.headline,
+        sentence=verdict.sentence,
+        working=as_rows(verdict.working),
+        reason=reason_of(judged),
+        instrument=judged.answer.instrument,
+    )
+
+
+def tightest(judged: Iterable[Judged]) -> Judged | None:
+    """Return the conforming requirement with the least share of its allowed room to spare, None if nothing was measured."""
+
+    def share(each: Judged) -> Fraction:
+        margin, limits = each.verdict.margin or Fraction(0), each.verdict.limits
+        low, high = (limits.low, limits.high) if limits is not None else (None, None)
+        room = abs(high - low) if low is not None and high is not None else abs(high if high is not None else low or 1)
+        return margin / (room or 1)
+
+    measured = [each for each in judged if each.verdict.margin is not None and each.verdict.outcome in {"conforms", "refer"}]
+    return min(measured, key=share, default=None)
+
+
+def reason_of(judged: Judged) -> str:
+    """Return why there is no reading: as said, or "not seen" where that was the answer."""
+    unseen = judged.readings and any(reading.value is None for reading in judged.readings)
+    return judged.answer.reason.strip() or ("Not seen" if unseen and judged.verdict.outcome == "not_measured" else "")

@@ -1,0 +1,257 @@
+"""From a schedule's lines to foundations with their hold points: each line checked, then brought in by one act."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+
+from apps.calc.alignment import OffAlignment
+from apps.calc.errors import NotAReading
+from apps.calc.scales import convert
+from apps.calc.shown import show
+from apps.calc.stages import STAGES
+from apps.calc.stationing import parse_station, show_station
+from apps.calc.units import parse
+from apps.corridor import access, tally
+from apps.corridor.models import Alignment, Corridor, Design, Foundation
+from apps.corridor.schedule_file import Line
+from apps.holdpoints.models import HoldPoint
+from apps.people.models import Person
+from apps.record.acts import Answer, Refused, act, enter
+
+ROLES = frozenset({access.Role.OFFICE, access.Role.ENGINEER})
+SIDES = {"l": "L", "lt": "L", "left": "L", "r": "R", "rt": "R", "right": "R"}
+MOST_OFFSET_FT = 300
+
+
+@dataclass
+class Row:
+    """One line of a schedule: the foundation that it makes, or what is wrong with it."""
+
+    number: int
+    cells: Mapping[str, str]
+    foundation: Foundation | None = None
+    faults: list[str] = field(default_factory=list)
+
+    @property
+    def words(self) -> str:
+        """What will be made, in one line."""
+        made = self.foundation
+        if made is None:
+            return ""
+        pole = f", pole {show(Fraction(made.pole_height_ft), 'ft')}" if made.pole_height_ft else ""
+        where = f"{show_station(made.station_ft)} {made.get_side_display()}, {show(Fraction(made.offset_ft), 'ft')}"
+        return f"{made.mark} at {where}, {made.design.name}, depth {show(Fraction(made.depth_in), 'in', 'feet_inches')}{pole}"
+
+
+class _Reader:
+    """Reads lines against one corridor: its alignments, designs and the marks that are taken."""
+
+    def __init__(self, corridor: Corridor) -> None:
+        self.corridor = corridor
+        self.alignments = {line.name.lower(): line for line in corridor.alignments.all()}
+        self.designs = {design.name.lower(): design for design in corridor.designs.all()}
+        self.taken = {mark: "stands in the corridor already" for mark in corridor.foundations.values_list("mark", flat=True)}
+
+    def row(self, line: Line) -> Row:
+        """Return the row of a line, with every fault that it has."""
+        row = Row(line.number, line.cells)
+        made = Foundation(corridor=self.corridor)
+        self._mark(row, made)
+        design = self._named(row, "design", self.designs)
+        alignment = self._named(row, "alignment", self.alignments)
+        self._size(row, made, "offset", "ft", "offset_ft", most=MOST_OFFSET_FT)
+        self._side(row, made)
+        if isinstance(design, Design):
+            made.design = design
+            self._depth(row, made, design)
+        for column, attribute in (("pole height", "pole_height_ft"), ("arm", "arm_ft")):
+            if row.cells.get(column):
+                self._size(row, made, column, "ft", attribute, most=150)
+        made.circuit, made.notes = row.cells.get("circuit", "")[:40], row.cells.get("notes", "")
+        made.solar = "solar" in made.notes.lower()
+        if isinstance(alignment, Alignment):
+            made.alignment = alignment
+            self._station(row, made, alignment)
+        if not row.faults:
+            row.foundation = made
+        return row
+
+    def _mark(self, row: Row, made: Foundation) -> None:
+        made.mark = row.cells.get("mark", "").upper()
+        try:
+            Foundation._meta.get_field("mark").run_validators(made.mark)
+        except ValidationError:
+            row.faults.append(f'Mark "{made.mark}" is not read: expected letters, digits, points and hyphens, like LP-047.')
+            return
+        if not made.mark:
+            row.faults.append("There is no mark.")
+        elif made.mark in self.taken:
+            row.faults.append(f"Mark {made.mark} {self.taken[made.mark]}.")
+        else:
+            self.taken[made.mark] = f"stands in line {row.number} already"
+
+    def _named(self, row: Row, column: str, known: Mapping[str, Any]) -> Any:
+        text = row.cells.get(column, "")
+        found = known.get(text.lower())
+        if found is None:
+            expected = ", ".join(each.name for each in known.values()) or f"none: bring in the {column} first"
+            row.faults.append(f'{column.capitalize()} "{text}" is not known here. Expected {expected}.')
+        return found
+
+    def _side(self, row: Row, made: Foundation) -> None:
+        text = row.cells.get("side", "")
+        made.side = SIDES.get(text.lower().rstrip("."), "")
+        if not made.side:
+            row.faults.append(f'Side "{text}" is not read. Expected left or right, looking up-station.')
+
+    def _size(self, row: Row, made: Foundation, column: str, unit: str, attribute: str, most: int) -> None:
+        text = row.cells.get(column, "")
+        try:
+            read = parse(text, "length", unit)
+        except NotAReading as fault:
+            row.faults.append(f"{column.capitalize()}: {fault}")
+            return
+        value = convert(read.value, read.unit, unit)
+        if value > most:
+            row.faults.append(f"{column.capitalize()} {show(value, unit)} is more than {most} ft: look at its unit again.")
+        setattr(made, attribute, _decimal(value))
+
+    def _depth(self, row: Row, made: Foundation, design: Design) -> None:
+        text = row.cells.get("depth", "")
+        try:
+            read = parse(text, "length", "ft")
+        except NotAReading as fault:
+            row.faults.append(f"Depth: {fault}")
+            return
+        made.depth_in = _decimal(convert(read.value, read.unit, "in"))
+        if not design.least_depth_in <= made.depth_in <= design.most_depth_in:
+            least, most = (show(Fraction(each), "in", "feet_inches") for each in (design.least_depth_in, design.most_depth_in))
+            shown = show(Fraction(made.depth_in), "in", "feet_inches")
+            row.faults.append(f"Depth {shown} does not fit design {design.name}: expected {least} to {most}.")
+
+    def _station(self, row: Row, made: Foundation, alignment: Alignment) -> None:
+        text = row.cells.get("station", "")
+        words = text.rsplit(" ", 1)
+        part = words[1].lower() if len(words) == 2 and words[1].lower() in {"back", "ahead"} else None
+        try:
+            station = parse_station(words[0] if part else text)
+            distance = alignment.geometry.distance(station, part)
+        except (NotAReading, OffAlignment) as fault:
+            row.faults.append(f"Station: {fault}")
+            return
+        made.station_ft, made.distance_ft = _decimal(station, 2), _decimal(distance, 2)
+        if not row.faults:
+            _place(made, alignment)
+
+
+def _decimal(value: Fraction, places: int = 4) -> Decimal:
+    """Return a fraction to so many places; a station or size on the plans has no more."""
+    return Decimal(round(value * 10**places)) / 10**places
+
+
+def _place(made: Foundation, alignment: Alignment) -> None:
+    """Give a foundation its coordinates from station, offset and side."""
+    sign = 1 if made.side == Foundation.Side.RIGHT else -1
+    east, north = alignment.geometry.point(made.distance_ft, sign * made.offset_ft)
+    made.east_ft, made.north_ft = Decimal(f"{east:.3f}"), Decimal(f"{north:.3f}")
+
+
+def check(corridor: Corridor, lines: Iterable[Line]) -> list[Row]:
+    """Return every line as the foundation that it would make, or with what is wrong. Nothing is written."""
+    reader = _Reader(corridor)
+    return [reader.row(line) for line in lines]
+
+
+@act
+def take_in_schedule(
+    *, corridor: Corridor, lines: Sequence[Line], by: Person, at: datetime, client_id: UUID, skip_bad: bool = False
+) -> Answer:
+    """Bring a schedule in: all of its foundations, or none if a line is wrong, unless the person says to skip the bad ones."""
+    role = access.role_for(by, corridor, ROLES, at)
+    tally.lock(corridor)
+    rows = check(corridor, lines)
+    bad = [row for row in rows if row.foundation is None]
+    if bad and not skip_bad:
+        raise Refused(*(f"Line {row.number}: {' '.join(row.faults)}" for row in bad))
+    made = [row.foundation for row in rows if row.foundation is not None]
+    if not made:
+        raise Refused("No line of the schedule can be brought in.")
+    add_foundation_rows(made, corridor=corridor, by=by, role=role, at=at)
+    return {"made": len(made), "skipped": [row.number for row in bad]}
+
+
+def add_foundation_rows(made: Sequence[Foundation], *, corridor: Corridor, by: Person, role: str, at: datetime) -> None:
+    """Write foundations, their hold points, counts and one entry each, inside an act's transaction."""
+    Foundation.objects.bulk_create(made)
+    HoldPoint.objects.bulk_create(
+        HoldPoint(
+            corridor=corridor,
+            foundation=foundation,
+            stage=stage.key,
+            place=place,
+            state=HoldPoint.State.NOT_READY if place else HoldPoint.State.READY,
+            since=at,
+        )
+        for foundation in made
+        for place, stage in enumerate(STAGES)
+    )
+    points = Counter({(stage.key, "not_ready" if place else "ready"): len(made) for place, stage in enumerate(STAGES)})
+    tally.apply(corridor, tally.Change(foundations=len(made), hold_points=points), at)
+    for foundation in made:
+        enter(
+            log=corridor.pk,
+            act="bring_in_foundation",
+            subject=foundation.mark,
+            by=by,
+            role=role,
+            at=at,
+            mark=foundation.mark,
+            station=str(foundation.station_ft),
+            payload=_planned(foundation),
+        )
+
+
+def _planned(foundation: Foundation) -> dict[str, Any]:
+    """What the plans say of a new foundation, for its first entry."""
+    return {
+        "alignment": foundation.alignment.name,
+        "station": show_station(foundation.station_ft),
+        "side": foundation.side,
+        "offset_ft": foundation.offset_ft,
+        "design": foundation.design.name,
+        "depth_in": foundation.depth_in,
+        "pole_height_ft": foundation.pole_height_ft,
+        "arm_ft": foundation.arm_ft,
+        "circuit": foundation.circuit,
+        "notes": foundation.notes,
+        "replaces": foundation.replaces.mark if foundation.replaces else None,
+    }
+
+
+def row_for_successor(old: Foundation, fields: Mapping[str, Any]) -> Foundation:
+    """Return the foundation that replaces an abandoned one: its plan values, at the station, offset and depth given. Refused if wrong."""
+    taken = {
+        "alignment": old.alignment.name,
+        "station": show_station(old.station_ft),
+        "offset": f"{old.offset_ft} ft",
+        "side": old.side,
+        "design": old.design.name,
+        "depth": f"{old.depth_in} in",
+        "pole height": f"{old.pole_height_ft} ft" if old.pole_height_ft is not None else "",
+        "arm": f"{old.arm_ft} ft" if old.arm_ft is not None else "",
+        "circuit": old.circuit,
+        "notes": old.notes,
+    }
+    cells = {**taken, **{key: str(value) for key, value in fields.items() if str(value).strip()}}
+    row = _Reader(old.corridor).row(Line(1, cells))
+    if row.foundation is None:
+        raise Refused(*row.faults)
+    row.foundation.replaces = old
+    return row.foundation

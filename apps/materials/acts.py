@@ -1,0 +1,140 @@
+"""Entering instruments, concrete loads and strength tests."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from apps.corridor import access, tally
+from apps.corridor.models import Corridor, Foundation
+from apps.findings.acts import raise_from_reading
+from apps.materials.models import ConcreteLoad, Instrument, Placement, StrengthTest
+from apps.people.models import Person
+from apps.record.acts import Answer, Refused, act, enter
+
+ROLES = frozenset({access.Role.INSPECTOR, access.Role.ENGINEER, access.Role.OFFICE})
+
+# Share of the specified strength that a 7-day break should show; below it the 28-day result is in doubt. Common practice, no source.
+SEVEN_DAY_SHARE = Decimal("0.65")
+
+
+def _entry(corridor: Corridor, act: str, subject: str, by: Person, role: str, at: datetime, payload: dict[str, Any], mark: str = "") -> int:
+    tally.apply(corridor, tally.Change(), at)
+    return enter(log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, mark=mark).sequence
+
+
+@act
+def calibrate(
+    *, corridor: Corridor, name: str, kind: str, calibrated_until: date | None, by: Person, at: datetime, client_id: UUID
+) -> Answer:
+    """Bring in an instrument, or a new calibration of one. `calibrated_until` None: it needs none."""
+    role = access.role_for(by, corridor, ROLES, at)
+    instrument, _ = Instrument.objects.update_or_create(
+        corridor=corridor,
+        name=name,
+        defaults={"kind": kind, "needs_calibration": calibrated_until is not None, "calibrated_until": calibrated_until},
+    )
+    payload = {"name": name, "kind": kind, "calibrated_until": calibrated_until}
+    return {"instrument": str(instrument.pk), "entry": _entry(corridor, "calibrate", name, by, role, at, payload)}
+
+
+@act
+def add_load(
+    *,
+    corridor: Corridor,
+    ticket: str,
+    mix: str,
+    batched_at: datetime,
+    discharged_at: datetime,
+    placed: Mapping[Foundation, Decimal],
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    slump_in: Decimal | None = None,
+    air_percent: Decimal | None = None,
+    temperature_f: Decimal | None = None,
+) -> Answer:
+    """Enter a concrete load and how much of it went into which foundation (yd³ by foundation)."""
+    role = access.role_for(by, corridor, ROLES, at)
+    if not placed:
+        raise Refused("Name at least one foundation that took concrete of this load.")
+    if discharged_at < batched_at:
+        raise Refused("Discharge ended before batching: look at the times on the ticket again.")
+    if ConcreteLoad.objects.filter(corridor=corridor, ticket=ticket).exists():
+        raise Refused(f"Ticket {ticket} is entered already.")
+    load = ConcreteLoad.objects.create(
+        corridor=corridor,
+        ticket=ticket,
+        mix=mix,
+        batched_at=batched_at,
+        discharged_at=discharged_at,
+        volume_yd3=sum(placed.values(), Decimal(0)),
+        slump_in=slump_in,
+        air_percent=air_percent,
+        temperature_f=temperature_f,
+        added_at=at,
+    )
+    Placement.objects.bulk_create(
+        Placement(load=load, foundation=foundation, volume_yd3=volume) for foundation, volume in placed.items()
+    )
+    marks = {foundation.mark: volume for foundation, volume in placed.items()}
+    payload = {
+        "ticket": ticket,
+        "mix": mix,
+        "batched_at": batched_at,
+        "discharged_at": discharged_at,
+        "placed_yd3": marks,
+        "slump_in": slump_in,
+        "air_percent": air_percent,
+        "temperature_f": temperature_f,
+    }
+    entries = [_entry(corridor, "add_load", f"load {ticket}", by, role, at, payload, mark) for mark in marks]
+    return {"load": str(load.pk), "entry": entries[0]}
+
+
+@act
+def add_break(
+    *,
+    load: ConcreteLoad,
+    age_d: int,
+    strength_psi: int,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    field_cured: bool = False,
+) -> Answer:
+    """Enter a strength test. A 7-day break far under the specified strength raises a finding at every foundation of the load."""
+    corridor = load.corridor
+    role = access.role_for(by, corridor, ROLES, at)
+    if not 0 < strength_psi < 20_000:
+        raise Refused(f"{strength_psi} psi is not a cylinder strength; expected between 1 and 20,000.")
+    placements = list(load.placements.select_related("foundation__design", "foundation__corridor"))
+    finding = None
+    for placement in placements:
+        foundation = placement.foundation
+        specified = foundation.design.concrete_strength_psi
+        least = specified if age_d >= 28 else int(specified * SEVEN_DAY_SHARE)
+        if age_d < 7 or strength_psi >= least - (500 if age_d >= 28 else 0):  # ACI 318-19, 26.12.3.1: not below f'c by over 500 psi
+            continue
+        finding = raise_from_reading(
+            foundation=foundation,
+            stage="pour",
+            title=f"{age_d}-day cylinders at {strength_psi * 100 // specified} % of specified",
+            grade="critical",
+            cause="material",
+            reading=f"{strength_psi:,} psi at {age_d} d",
+            limit=f"at least {least:,} psi at {age_d} d",
+            by=by,
+            role=role,
+            at=at,
+        )
+    test = StrengthTest.objects.create(
+        load=load, age_d=age_d, strength_psi=strength_psi, field_cured=field_cured, tested_at=at, by=by, finding=finding
+    )
+    payload = {"ticket": load.ticket, "age_d": age_d, "strength_psi": strength_psi, "field_cured": field_cured}
+    entries = [
+        _entry(corridor, "add_break", f"load {load.ticket}", by, role, at, payload, placement.foundation.mark)
+        for placement in placements
+    ]
+    return {"test": str(test.pk), "entry": entries[0] if entries else None}

@@ -1,0 +1,101 @@
+"""What a release rests on besides readings: instruments and their calibration, concrete loads, strength tests."""
+
+from datetime import date
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from apps.corridor.models import Corridor, Foundation
+from apps.findings.models import Finding
+from apps.record.ids import uuid7
+
+
+class Instrument(models.Model):
+    """A tape, gauge, level or wrench with a number on it."""
+
+    class Kind(models.TextChoices):
+        TAPE = "tape", "Tape"
+        GAUGE = "gauge", "Taper gauge"
+        LEVEL = "level", "Level"
+        WRENCH = "wrench", "Torque wrench"
+        SURVEY = "survey", "Total station or rover"
+        CONCRETE = "concrete", "Slump cone, air meter, thermometer"
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="instruments")
+    name = models.CharField(max_length=40)
+    kind = models.CharField(max_length=10, choices=Kind)
+    needs_calibration = models.BooleanField(default=False)
+    calibrated_until = models.DateField(null=True, blank=True, help_text="last day on which its readings count")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["corridor", "name"], name="instrument_name_once_per_corridor")]
+        ordering = ["kind", "name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def in_calibration(self, day: date) -> bool:
+        """Say whether its readings count on a day."""
+        return not self.needs_calibration or (self.calibrated_until is not None and day <= self.calibrated_until)
+
+
+class ConcreteLoad(models.Model):
+    """One truck: its ticket, its times, its fresh tests."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="loads")
+    ticket = models.CharField(max_length=30)
+    mix = models.CharField(max_length=40)
+    batched_at = models.DateTimeField()
+    discharged_at = models.DateTimeField()
+    volume_yd3 = models.DecimalField(max_digits=6, decimal_places=2, validators=[MinValueValidator(0)])
+    slump_in = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    air_percent = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
+    temperature_f = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
+    added_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["corridor", "ticket"], name="load_ticket_once_per_corridor"),
+            models.CheckConstraint(condition=Q(discharged_at__gte=models.F("batched_at")), name="load_discharged_after_batching"),
+        ]
+        ordering = ["batched_at"]
+
+    def __str__(self) -> str:
+        return f"load {self.ticket}"
+
+
+class Placement(models.Model):
+    """How much of a load went into one foundation: a ticket serves several, a foundation may take several."""
+
+    load = models.ForeignKey(ConcreteLoad, models.PROTECT, related_name="placements")
+    foundation = models.ForeignKey(Foundation, models.PROTECT, related_name="placements")
+    volume_yd3 = models.DecimalField(max_digits=6, decimal_places=2, validators=[MinValueValidator(0)])
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["load", "foundation"], name="placement_once")]
+
+    def __str__(self) -> str:
+        return f"{self.volume_yd3} yd³ of {self.load}"
+
+
+class StrengthTest(models.Model):
+    """The mean of the cylinders of one load broken at one age (ASTM C39/C39M)."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    load = models.ForeignKey(ConcreteLoad, models.PROTECT, related_name="tests")
+    age_d = models.PositiveSmallIntegerField()
+    strength_psi = models.PositiveIntegerField()
+    field_cured = models.BooleanField(default=False, help_text="cured beside the foundation: speaks for loading it")
+    tested_at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    finding = models.ForeignKey(Finding, models.PROTECT, null=True, blank=True, related_name="strength_tests")
+
+    class Meta:
+        ordering = ["tested_at"]
+
+    def __str__(self) -> str:
+        return f"{self.strength_psi:,} psi at {self.age_d} d"

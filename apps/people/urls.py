@@ -1,0 +1,8 @@
+"""Addresses of a person's own settings."""
+
+from django.urls import path
+
+from apps.people import views
+
+app_name = "people"
+urlpatterns = [path("theme/", views.theme, name="theme")]

@@ -1,0 +1,164 @@
+"""Entering into the record, and what makes every act of the domain atomic, answerable and repeatable.
+
+An act is a function decorated with `@act`. It is called with keywords only, among them `by` (who), `at` (the server's clock, read
+at the edge), `client_id` (made by the client, so that the same submission twice is one submission) and optionally `device_at`.
+Rows, entry and counts are written in one transaction; whatever the act returns is kept and given again to a repeat.
+"""
+
+import inspect
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from fractions import Fraction
+from functools import wraps
+from hashlib import sha256
+from typing import Any, ParamSpec
+from uuid import UUID
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import IntegrityError, models, transaction
+
+from apps.record import merkle
+from apps.record.canonical import canonical
+from apps.record.models import Entry, Head, Node, Receipt
+
+P = ParamSpec("P")
+Answer = dict[str, Any]
+
+
+class Refused(Exception):
+    """An act that may not be done now, or not by this person. `reasons` are sentences, the same that the page shows."""
+
+    def __init__(self, *reasons: str) -> None:
+        super().__init__(" ".join(reasons))
+        self.reasons = reasons
+
+
+class OtherPayload(Refused):
+    """The same client id came with other content: 422 for a machine, a question for a person."""
+
+
+def plain(value: Any) -> Any:
+    """Return a value as canonical JSON can hold it: rows by key, times in RFC 3339 and UTC, exact numbers as text, files by hash."""
+    if isinstance(value, models.Model):
+        return str(value.pk)
+    if isinstance(value, datetime):
+        if value.tzinfo is None:
+            raise ValueError(f"{value} has no time zone: a record needs one")
+        return value.astimezone(UTC).isoformat(timespec="microseconds")
+    if isinstance(value, Decimal | Fraction | UUID | date):
+        return str(value)
+    if isinstance(value, UploadedFile):
+        value.seek(0)
+        digest = sha256(value.read()).hexdigest()
+        value.seek(0)
+        return digest
+    if isinstance(value, bytes):
+        return sha256(value).hexdigest()
+    if isinstance(value, dict):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple | set | frozenset):
+        return [plain(item) for item in value]
+    if hasattr(value, "_asdict"):
+        return plain(value._asdict())
+    return value
+
+
+def _fingerprint(name: str, arguments: dict[str, Any]) -> str:
+    counted = {key: plain(value) for key, value in arguments.items() if key not in {"by", "at", "client_id", "device_at"}}
+    return sha256(canonical({"act": name, "arguments": counted}).encode()).hexdigest()
+
+
+def _first_answer(actor: str, client_id: UUID, fingerprint: str) -> Answer | None:
+    receipt = Receipt.objects.filter(actor=actor, client_id=client_id).first()
+    if receipt is None:
+        return None
+    if receipt.fingerprint != fingerprint:
+        raise OtherPayload("This submission was received before with other content. Nothing was changed: open the page again and send anew.")
+    return dict(receipt.answer)
+
+
+def act(function: Callable[P, Answer]) -> Callable[P, Answer]:
+    """Make a function an act: one transaction, one effect per (person, client id), the first answer to every repeat.
+
+    Raises what the act raises, mostly Refused; OtherPayload when the client id is known with other arguments.
+    """
+    name = function.__name__
+    wanted = {"by", "at", "client_id"}
+    if missing := wanted - set(inspect.signature(function).parameters):
+        raise TypeError(f"act {name} lacks {sorted(missing)}")
+
+    @wraps(function)
+    def once(*args: P.args, **kwargs: P.kwargs) -> Answer:
+        if args:
+            raise TypeError(f"{name} takes keywords only")
+        actor, client_id = kwargs["by"].get_username(), kwargs["client_id"]  # type: ignore[attr-defined]
+        assert isinstance(client_id, UUID) and isinstance(kwargs["at"], datetime)
+        fingerprint = _fingerprint(name, kwargs)
+        known = _first_answer(actor, client_id, fingerprint)
+        if known is not None:
+            return known
+        try:
+            with transaction.atomic():
+                answer = plain(function(*args, **kwargs))
+                Receipt.objects.create(
+                    actor=actor, client_id=client_id, act=name, fingerprint=fingerprint, answer=answer, at=kwargs["at"]
+                )
+        except (IntegrityError, Refused):
+            # A twin of this submission may have been quicker: then its answer is the answer.
+            known = _first_answer(actor, client_id, fingerprint)
+            if known is None:
+                raise
+            return known
+        return dict(answer)
+
+    once.is_act = True  # type: ignore[attr-defined]
+    return once
+
+
+def open_log(*, log: UUID, origin: str, at: datetime) -> None:
+    """Begin a corridor's record: an empty tree. Nothing if it exists."""
+    Head.objects.get_or_create(log=log, defaults={"origin": origin, "root": merkle.EMPTY_ROOT.hex(), "changed_at": at})
+
+
+def enter(
+    *,
+    log: UUID,
+    act: str,
+    subject: str,
+    by: Any,
+    role: str,
+    at: datetime,
+    payload: dict[str, Any],
+    device_at: datetime | None = None,
+    mark: str = "",
+    station: str = "",
+) -> Entry:
+    """Append one entry to a log and advance its head. Called inside an act's transaction, after its rows are written.
+
+    The head's row lock is taken here and held to the commit: it is what gives the log one order.
+    """
+    head = Head.objects.select_for_update().get(log=log)
+    sequence = head.size + 1
+    columns: dict[str, Any] = {
+        "log": log,
+        "sequence": sequence,
+        "act": act,
+        "subject": subject,
+        "mark": mark,
+        "station": station,
+        "actor": by.get_username(),
+        "actor_name": str(by),
+        "role": role,
+        "device_at": device_at or at,
+        "received_at": at,
+        "payload": plain(payload),
+    }
+    text = canonical(plain(columns))
+    leaf = merkle.leaf_hash(text.encode())
+    peaks, made = merkle.append(head.size, [bytes.fromhex(peak) for peak in head.peaks], leaf)
+    entry = Entry.objects.create(**columns, text=text, leaf=leaf.hex())
+    Node.objects.bulk_create(Node(log=log, level=level, place=place, hash=node.hex()) for level, place, node in made)
+    head.size, head.peaks, head.root, head.changed_at = sequence, [peak.hex() for peak in peaks], merkle.root(peaks).hex(), at
+    head.save(update_fields=["size", "peaks", "root", "changed_at"])
+    return entry

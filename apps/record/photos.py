@@ -1,0 +1,77 @@
+"""Photos: the original's bytes are sealed under their SHA-256; what pages show is re-encoded, upright and without metadata."""
+
+from datetime import datetime
+from hashlib import sha256
+from io import BytesIO
+from uuid import UUID
+
+from django.conf import settings
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import UploadedFile
+
+from apps.record.models import Attachment
+
+KINDS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
+MAX_PIXELS = 50_000_000
+SHOWN_SIDE = 1600
+
+
+class NotAPhoto(ValueError):
+    """Bytes that are not a picture we keep; the message says what to do."""
+
+
+def sealed_name(digest: str) -> str:
+    """Return where the original with this SHA-256 is kept."""
+    return f"sealed/{digest[:2]}/{digest}"
+
+
+def shown_name(digest: str) -> str:
+    """Return where the copy that pages show is kept."""
+    return f"shown/{digest[:2]}/{digest}.jpg"
+
+
+def _looked_at(data: bytes, name: str) -> tuple[str, int, int, bytes]:
+    """Return (format, width, height, re-encoded JPEG) of a picture's bytes. NotAPhoto if they are none, or too large."""
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    try:
+        with Image.open(BytesIO(data), formats=list(KINDS)) as picture:
+            kind, (width, height) = str(picture.format), picture.size
+            if width * height > MAX_PIXELS:
+                raise NotAPhoto(f"{name} has {width} by {height} pixels; at most {MAX_PIXELS // 1_000_000} million are taken.")
+            picture.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
+            shown = ImageOps.exif_transpose(picture).convert("RGB")
+            shown.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
+            copy = BytesIO()
+            shown.save(copy, "JPEG", quality=82)
+    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError) as fault:
+        if isinstance(fault, NotAPhoto):
+            raise
+        raise NotAPhoto(f"{name} is not a JPEG, PNG or WebP picture that can be read. Take the photo again.") from fault
+    return kind, width, height, copy.getvalue()
+
+
+def keep(*, log: UUID, file: UploadedFile, at: datetime, taken_at: datetime | None = None) -> Attachment:
+    """Seal a picture's bytes and keep the copy that pages show; return its row. NotAPhoto with a sentence if it cannot be taken."""
+    name = (file.name or "The photo")[:200]
+    if (file.size or 0) > settings.PHOTO_MAX_BYTES:
+        raise NotAPhoto(f"{name} is larger than {settings.PHOTO_MAX_BYTES // 1024**2} MB. Take it in a smaller size.")
+    file.seek(0)
+    data = file.read()
+    kind, width, height, copy = _looked_at(data, name)
+    digest = sha256(data).hexdigest()
+    for path, content in ((sealed_name(digest), data), (shown_name(digest), copy)):
+        if not default_storage.exists(path):
+            default_storage.save(path, ContentFile(content))
+    return Attachment.objects.create(
+        log=log,
+        sha256=digest,
+        size=len(data),
+        kind=KINDS[kind],
+        name=name,
+        width=width,
+        height=height,
+        taken_at=taken_at,
+        added_at=at,
+    )

@@ -1,0 +1,8 @@
+"""Addresses of the setup pages."""
+
+from django.urls import path
+
+from apps.setup import views
+
+app_name = "setup"
+urlpatterns = []

@@ -1,0 +1,103 @@
+"""The frame of every page: the numbered places, and the decorator that finds the corridor and keeps strangers out."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+
+from apps.corridor import access
+from apps.corridor.models import Corridor, Membership
+from apps.people.models import Person
+
+P = ParamSpec("P")
+
+# key, title, route; the roles that do not see it.
+PLACES: tuple[tuple[str, str, str, frozenset[str]], ...] = (
+    ("morning", "Morning", "board:morning", frozenset()),
+    ("corridor", "Corridor", "board:corridor", frozenset()),
+    ("field", "Field", "field:today", frozenset({"auditor"})),
+    ("desk", "Desk", "desk:queue", frozenset({"foreman", "auditor"})),
+    ("findings", "Findings", "desk:findings", frozenset()),
+    ("record", "Station record", "dossier:stations", frozenset()),
+    ("requirements", "Requirements", "setup:requirements", frozenset()),
+    ("setup", "Setup", "setup:setup", frozenset({"foreman", "auditor", "inspector"})),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One numbered place of the top row."""
+
+    key: str
+    title: str
+    url: str
+    current: bool
+
+
+class CorridorRequest(HttpRequest):
+    """A request for a corridor's page, after `corridor_page` found the corridor."""
+
+    user: Person
+    corridor: Corridor
+    memberships: list[Membership]
+    roles: frozenset[str]
+    now: datetime
+    """The server's clock, read once, here at the edge."""
+    place: str
+    htmx: Any
+
+
+View = Callable[Concatenate[CorridorRequest, P], HttpResponse]
+
+
+def corridor_page(place: str) -> Callable[[View[P]], Callable[..., HttpResponse]]:
+    """Make a view a corridor's page at one of PLACES: signed in, a member of the corridor (404 otherwise), with the clock read once."""
+
+    def decorate(view: View[P]) -> Callable[..., HttpResponse]:
+        @wraps(view)
+        @login_required
+        def found(request: CorridorRequest, slug: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            request.now = timezone.now()
+            request.corridor, request.memberships = access.member_of(request.user, slug, request.now)
+            request.roles = frozenset(membership.role for membership in request.memberships)
+            request.place = place
+            with timezone.override(request.corridor.zone):
+                answer = view(request, *args, **kwargs)
+            answer.headers.setdefault("Cache-Control", "no-store, private")
+            return answer
+
+        return found
+
+    return decorate
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    """Context of every page: the corridor, its places and the clock."""
+    corridor = getattr(request, "corridor", None)
+    if corridor is None:
+        return {}
+    roles, here = getattr(request, "roles", frozenset()), getattr(request, "place", "")
+    places = [
+        Place(key, title, reverse(route, args=[corridor.slug]), key == here)
+        for key, title, route, hidden in PLACES
+        if roles - hidden
+    ]
+    return {"corridor": corridor, "roles": roles, "places": places, "now": getattr(request, "now", None)}
+
+
+def titleblock(request: CorridorRequest, *more: tuple[str, Any]) -> list[tuple[str, Any]]:
+    """Return the title block of a page: contract and owner, what the page adds, as-of time in the corridor's zone."""
+    local = request.now.astimezone(request.corridor.zone)
+    zone = local.tzname()
+    return [
+        ("Contract", request.corridor.name),
+        ("Owner", request.corridor.owner),
+        *more,
+        ("As of", f"{local:%a %-d %b %Y, %H:%M} {zone}"),
+    ]
