@@ -6,7 +6,7 @@ from apps.record.guard import guard
 
 
 class Migration(migrations.Migration):
-    dependencies = [("holdpoints", "0001_initial")]
+    dependencies = [("holdpoints", "0002_initial")]
 
     operations = [
         guard("holdpoints_inspection"),

@@ -6,7 +6,7 @@ from apps.record.guard import guard
 
 
 class Migration(migrations.Migration):
-    dependencies = [("findings", "0001_initial")]
+    dependencies = [("findings", "0002_initial")]
 
     operations = [
         guard("findings_disposition"),
