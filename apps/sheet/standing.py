@@ -1,0 +1,46 @@
+"""Where foundations stand, as their glyphs draw it: three queries for any number of them."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from apps.calc.stages import STAGE_KEYS
+from apps.corridor.models import Foundation
+from apps.findings.models import Finding
+from apps.holdpoints.models import Condition, HoldPoint
+from apps.sheet.glyphs import Standing
+
+RELEASED = HoldPoint.State.RELEASED
+
+
+def standings(foundations: Iterable[Foundation]) -> dict[object, Standing]:
+    """Return the standing of each foundation by key. The foundations come with `design` selected."""
+    rows = list(foundations)
+    wanted = [foundation.pk for foundation in rows]
+    states: dict[object, dict[str, str]] = defaultdict(dict)
+    for foundation, stage, state in HoldPoint.objects.filter(foundation__in=wanted).values_list("foundation", "stage", "state"):
+        states[foundation][stage] = state
+    grades: dict[object, set[str]] = defaultdict(set)
+    for foundation, grade in Finding.objects.unsettled().filter(foundation__in=wanted).values_list("foundation", "grade"):
+        grades[foundation].add(grade)
+    conditions = set(
+        Condition.objects.filter(met_at=None, decision__inspection__hold_point__foundation__in=wanted).values_list(
+            "decision__inspection__hold_point__foundation", flat=True
+        )
+    )
+    return {row.pk: _standing(row, states[row.pk], grades[row.pk], row.pk in conditions) for row in rows}
+
+
+def _standing(foundation: Foundation, states: dict[str, str], grades: set[str], condition: bool) -> Standing:
+    """Count the stages released from below; what comes next is the first that is not."""
+    released = 0
+    while released < len(STAGE_KEYS) and states.get(STAGE_KEYS[released]) == RELEASED:
+        released += 1
+    return Standing(
+        family=foundation.design.family,
+        released=released,
+        next_state=states.get(STAGE_KEYS[released], "") if released < len(STAGE_KEYS) else "",
+        held=bool(grades & {"major", "critical"}),
+        open_finding=bool(grades),
+        condition=condition,
+        abandoned=foundation.abandoned_at is not None,
+    )
