@@ -109,10 +109,12 @@ def read_allowed(text: object, kind: str, unit: str) -> Bound | str:
     return text.strip()
 
 
-def pair(first: str, joiner: str, second: str) -> str:
-    """Join two quantities and write a shared unit once: pair("6 in", "to", "8 in") is "6 to 8 in"."""
+def pair(first: str, second: str, *, joiner: str) -> str:
+    """Join two quantities and write a shared unit once: pair("6 in", "8 in", joiner="to") is "6 to 8 in"."""
     _, space, unit = second.rpartition(" ")
-    if space and " ft " not in first + second and first.endswith(f" {unit}"):
+    if first.endswith("°") and second.endswith("°"):
+        first = first.removesuffix("°")
+    elif space and " ft " not in first + second and first.endswith(f" {unit}"):
         first = first.removesuffix(f" {unit}")
     return f"{first} {joiner} {second}"
 

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from apps.calc.errors import NotAReading
-from apps.calc.limits import listed
+from apps.calc.facts import Plan
+from apps.calc.limits import listed, pair
 from apps.calc.requirement import Requirement
 from apps.calc.units import KINDS, WORDLESS, convert, parse, show
 
 LONGEST_TEXT = 500
+RARE = ("cm", "us_survey_ft", "1:n", "in-lb", "s")
+"""Units that nobody takes for another by mistake."""
 ANSWERS: dict[str, bool | None] = {"yes": True, "y": True, "no": False, "n": False, "not seen": None}
 
 
@@ -76,22 +79,28 @@ def same_choice(one: str, two: str) -> bool:
     return first == second
 
 
+_NOUNS = frozenset(["top", "bottom", "middle", "centre", "center", "left", "right", "north", "south", "east", "west"])
+_WAYS = ("along", "across", "uphill", "downhill", "up-station", "down-station")
+
+
 def at_place(place: str) -> str:
-    """Write a place after a value: " at C", " at bolt 1", " at the south"; nothing for a single reading."""
+    """Write a place after a value: " at C", " at the south", " along the road"; nothing for a single reading."""
     if not place:
         return ""
-    named = place != place.lower() or any(letter.isdigit() for letter in place) or place.startswith("the ")
-    return f" at {place}" if named else f" at the {place}"
+    if place.startswith(_WAYS):
+        return f" {place}"
+    return f" at {'the ' if place in _NOUNS else ''}{place}"
 
 
-def questions(requirement: Requirement, readings: Sequence[Reading]) -> list[str]:
+def questions(requirement: Requirement, readings: Sequence[Reading], plan: Plan | None = None) -> list[str]:
     """Return what to ask before these readings are kept: each a sentence with the value and a likely slip.
 
     A reading outside `plausible` is asked about; one that would be inside with another unit (a slip by 25.4, 12, 304.8,
-    3.28 ...) or another decimal place is asked about by that value. Without `plausible`, the fixed limits tell: beyond
-    eight times the greater, or under an eighth of the lesser, only a likely slip is asked about. Common practice, no source.
+    3.28 ...) or another decimal place is asked about by that value. Without `plausible` the limits tell, those of the
+    plan too if it is given: over eight times the greater, or under an eighth of the lesser, a likely slip is asked about.
+    Common practice, no source.
     """
-    window = requirement.plausible or _window(requirement)
+    window = requirement.plausible or _window(requirement, plan or {})
     if not window:
         return []
     asked = []
@@ -101,9 +110,9 @@ def questions(requirement: Requirement, readings: Sequence[Reading]) -> list[str
             continue
         slip = _slip(requirement, reading, window)
         said = f"{show(reading.value, reading.unit, _notation(requirement, reading.unit))}{at_place(reading.place)}"
-        ends = [show(end, requirement.unit, requirement.notation) for end in window]
+        ends = pair(*(show(end, requirement.unit, requirement.notation) for end in window), joiner="to")
         if requirement.plausible:
-            asked.append(f"{said} is outside {ends[0]} to {ends[1]}. {f'Is it {slip}?' if slip else 'Is it so?'}")
+            asked.append(f"{said} is outside {ends}. {f'Is it {slip}?' if slip else 'Is it so?'}")
         elif slip:
             asked.append(f"{said} is far from the limit. Is it {slip}?")
     return asked
@@ -113,12 +122,11 @@ def _notation(requirement: Requirement, unit: str) -> str:
     return requirement.notation if unit == requirement.unit else ""
 
 
-def _window(requirement: Requirement) -> tuple[Fraction, Fraction] | None:
-    bounds = (requirement.limit, requirement.low, requirement.high, requirement.nominal)
-    fixed = [bound.value for bound in bounds if bound and not bound.fact and bound.value > 0]
-    if not fixed or requirement.kind in ("count", "temperature", "percent"):
+def _window(requirement: Requirement, plan: Plan) -> tuple[Fraction, Fraction] | None:
+    if requirement.kind in WORDLESS or requirement.kind in ("count", "temperature", "percent"):
         return None
-    return min(fixed) / 8, max(fixed) * 8
+    known = [bound for bound in requirement.limits(plan)[:2] if bound is not None and bound > 0]
+    return (min(known) / 8, max(known) * 8) if known else None
 
 
 def _slip(requirement: Requirement, reading: Reading, window: tuple[Fraction, Fraction]) -> str:
@@ -126,7 +134,7 @@ def _slip(requirement: Requirement, reading: Reading, window: tuple[Fraction, Fr
     figure = reading.value
     if isinstance(figure, bool) or not isinstance(figure, Fraction):
         return ""
-    offers = [(figure, unit) for unit in KINDS[requirement.kind] if unit not in (reading.unit, "us_survey_ft", "1:n")]
+    offers = [(figure, unit) for unit in KINDS[requirement.kind] if unit not in (reading.unit, *RARE)]
     if requirement.kind == "slope" and figure:
         offers = [(1 / figure, reading.unit)]
     tens = [(figure / 10, reading.unit), (figure * 10, reading.unit)]

@@ -28,11 +28,15 @@ from apps.calc.working import Step
 
 CORE = frozenset(
     [
+        "block",
+        "chosen",
         "computed",
         "condition",
         "errors",
         "facts",
         "limits",
+        "measured",
+        "outcome",
         "readings",
         "registry",
         "requirement",

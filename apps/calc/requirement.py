@@ -187,7 +187,7 @@ class Requirement:
                 return f"at {'most' if self.compare == 'max' else 'least'} {text}"
             case "range" if self.low and self.high:
                 ends = (bound.text(plan, self.unit, self.notation) for bound in (self.low, self.high))
-                return pair(next(ends), "to", next(ends))
+                return pair(*ends, joiner="to")
             case "nominal":
                 return self._nominal_text(plan)
             case "one_of":
@@ -211,8 +211,8 @@ class Requirement:
             each.text(plan, self.unit, self.notation) for each in (self.nominal, self.plus, self.minus)
         )
         if self.plus == self.minus:
-            return middle if self.plus == Bound(Fraction(0)) else pair(middle, "±", plus)
-        return f"{middle}, plus {pair(plus, 'and minus', minus)}"
+            return middle if self.plus == Bound(Fraction(0)) else pair(middle, plus, joiner="±")
+        return f"{middle}, plus {pair(plus, minus, joiner='and minus')}"
 
     def _value_text(self, each: Bound | str, plan: Plan) -> str:
         if isinstance(each, Bound):

@@ -1,0 +1,142 @@
+"""Values that come from a registered calculation: its inputs taken from readings and plans, its output made exact."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from apps.calc import registry
+from apps.calc.errors import CalcError
+from apps.calc.facts import FACTS, Plan
+from apps.calc.limits import MissingFact
+from apps.calc.readings import Reading
+from apps.calc.requirement import Requirement
+from apps.calc.scales import UNITS
+from apps.calc.units import WORDLESS, convert
+from apps.calc.working import Step
+
+DIGITS = 10
+"""Significant figures kept of a binary float before it is compared: 0.1 + 0.2 is then at the limit 0.3, and every 64th
+of an inch up to 100 ft is exact. Common practice, no source."""
+
+Readings = Mapping[str, Sequence[Reading]]
+
+
+class Computed(NamedTuple):
+    """The output of a calculation in the requirement's unit, with how it was reached."""
+
+    values: tuple[Fraction | str | bool, ...]
+    """One value, or one for each place when the calculation gives a list."""
+    working: tuple[Step, ...]
+    caution: str
+
+
+class Waiting(LookupError):
+    """A calculation cannot run yet; `what` says what it waits for, in the words of its inputs."""
+
+    def __init__(self, what: str) -> None:
+        self.what = what
+        super().__init__(what)
+
+
+def compute(requirement: Requirement, readings: Sequence[Reading], plan: Plan, others: Readings) -> Computed:
+    """Run the requirement's calculation.
+
+    Lists are handed over in the order in which the readings stand. Waiting: a reading lacks, or the numbers cannot be
+    computed with. MissingFact: the plans lack a value. LookupError: no such calculation.
+    """
+    found = registry.find(requirement.calculation)
+    values: dict[str, Any] = {}
+    for each in found.inputs:
+        wanted = requirement.inputs.get(each.name)
+        if wanted and wanted.startswith("plan."):
+            values[each.name] = _of_plan(each, wanted.removeprefix("plan."), plan)
+        elif wanted:
+            source = readings if wanted == requirement.key else others.get(wanted, ())
+            values[each.name] = _of_readings(each, source)
+    try:
+        result = found.run(values)
+    except CalcError as error:
+        raise Waiting(error.message) from error
+    output = getattr(result, requirement.output)
+    if output is None:
+        raise Waiting(f"{found.title}: no result")
+    many = output if isinstance(output, list | tuple) else (output,)
+    declared = found.output(requirement.output)
+    unit = declared.unit if declared else requirement.unit
+    exact = tuple(_exact(value, unit, requirement.unit) for value in many)
+    return Computed(exact, tuple(result.working), str(getattr(result, "caution", "") or found.caution))
+
+
+def _of_plan(each: registry.Input, name: str, plan: Plan) -> Any:
+    value = plan.get(name)
+    if value is None:
+        raise MissingFact(name)
+    if isinstance(value, str | bool):
+        return value
+    return _number(each, convert(Fraction(value), FACTS[name].unit, each.unit))
+
+
+def _of_readings(each: registry.Input, source: Sequence[Reading]) -> Any:
+    if not source or any(reading.value is None for reading in source):
+        raise Waiting(each.title)
+    values = [
+        _number(each, convert(reading.value, reading.unit, each.unit))
+        if isinstance(reading.value, Fraction)
+        else reading.value
+        for reading in source
+    ]
+    return values if each.many else values[0]
+
+
+def _number(each: registry.Input, value: Fraction) -> Fraction | float | int:
+    if each.exact:
+        return value
+    return int(value) if each.kind == "count" and value.denominator == 1 else float(value)
+
+
+def _exact(value: Any, unit: str, wanted: str) -> Fraction | str | bool:
+    """Turn a result into an exact value in the requirement's unit. CalcError would be a defect of the room."""
+    value = value.item() if hasattr(value, "item") else value  # a numpy scalar
+    if isinstance(value, bool | str):
+        return value
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            raise Waiting("a finite result")
+        value = Fraction(f"{value:.{DIGITS}g}")
+    return convert(Fraction(value), unit, wanted)
+
+
+def calculation_faults(requirements: Iterable[Requirement]) -> list[str]:
+    """Return what would keep computed requirements from being judged, one sentence each. For a check at load."""
+    faults = []
+    for each in requirements:
+        if each.calculation:
+            try:
+                faults += [f"{each.key}: {fault}" for fault in _faults(each, registry.find(each.calculation))]
+            except registry.UnknownCalculation as error:
+                faults.append(f"{each.key}: {error}")
+    return faults
+
+
+def _faults(requirement: Requirement, found: registry.Calculation) -> Iterable[str]:
+    names = {each.name: each for each in found.inputs}
+    for name, wanted in requirement.inputs.items():
+        if name not in names:
+            yield f"{found.name} has no input {name}; it has {', '.join(names)}"
+        elif wanted.startswith("plan."):
+            fact = FACTS[wanted.removeprefix("plan.")]
+            if fact.kind not in WORDLESS and not _same_dimension(fact.unit, names[name].unit):
+                yield f"{wanted} is {fact.kind}, input {name} of {found.name} is {names[name].kind}"
+    for name, each in names.items():
+        if name not in requirement.inputs and each.default is None and not each.optional:
+            yield f"{found.name} needs its input {name}, {each.title}"
+    output = found.output(requirement.output)
+    if output is None:
+        yield f"{found.name} has no output {requirement.output}; it has {', '.join(o.name for o in found.outputs)}"
+    elif output.kind not in WORDLESS and not _same_dimension(output.unit, requirement.unit):
+        yield f"output {output.name} of {found.name} is {output.kind}, the requirement is {requirement.kind}"
+
+
+def _same_dimension(one: str, two: str) -> bool:
+    return one in UNITS and two in UNITS and UNITS[one].dimension == UNITS[two].dimension
