@@ -16,7 +16,13 @@ def sqlite_is_durable(app_configs: Sequence[Any] | None, **kwargs: Any) -> list[
         return []
     options = database.get("OPTIONS", {})
     if options.get("transaction_mode") != "IMMEDIATE":
-        return [Error("SQLite without IMMEDIATE transactions loses writes under load.", hint="Keep SQLITE_OPTIONS.", id="config.E001")]
+        return [
+            Error(
+                "SQLite without IMMEDIATE transactions loses writes under load.",
+                hint="Keep SQLITE_OPTIONS.",
+                id="config.E001",
+            )
+        ]
     if "synchronous=NORMAL" in str(options.get("init_command", "")).replace(" ", ""):
         return [Error("synchronous=NORMAL may lose an acknowledged entry after a power loss.", id="config.E002")]
     if not settings.SQLITE_WAL_IS_SOUND and settings.DEBUG:

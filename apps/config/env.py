@@ -79,7 +79,11 @@ def database(folder: Path, sqlite_options: dict[str, object]) -> dict[str, objec
     url = text("DATABASE_URL")
     if not url:
         folder.mkdir(parents=True, exist_ok=True)
-        return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(folder / "lampstead.sqlite3"), "OPTIONS": sqlite_options}
+        return {
+            "ENGINE": "django.db.backends.sqlite3",
+            "NAME": str(folder / "lampstead.sqlite3"),
+            "OPTIONS": sqlite_options,
+        }
     parts = urlsplit(url)
     if parts.scheme not in {"postgres", "postgresql"} or not parts.path.strip("/"):
         raise ImproperlyConfigured(

@@ -88,7 +88,11 @@ SQLITE_WAL_IS_SOUND = (
     or (_version[:2] == (3, 50) and _version >= (3, 50, 7))
     or (_version[:2] == (3, 44) and _version >= (3, 44, 6))
 )
-_journal = "journal_mode=WAL; PRAGMA synchronous=FULL" if SQLITE_WAL_IS_SOUND else "journal_mode=DELETE; PRAGMA synchronous=EXTRA"
+_journal = (
+    "journal_mode=WAL; PRAGMA synchronous=FULL"
+    if SQLITE_WAL_IS_SOUND
+    else "journal_mode=DELETE; PRAGMA synchronous=EXTRA"
+)
 SQLITE_OPTIONS: dict[str, object] = {
     "transaction_mode": "IMMEDIATE",  # a transaction that read first could not wait for the lock
     "timeout": 20,

@@ -20,14 +20,25 @@ def _may_set_up(by: Person, corridor: Corridor, at: datetime) -> str:
     return "administrator" if by.is_superuser else access.role_for(by, corridor, SETTERS, at)
 
 
-def _entry(corridor: Corridor, act: str, subject: str, by: Person, role: str, at: datetime, payload: dict[str, Any]) -> int:
+def _entry(
+    corridor: Corridor, act: str, subject: str, by: Person, role: str, at: datetime, payload: dict[str, Any]
+) -> int:
     tally.apply(corridor, tally.Change(), at)
     return enter(log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload).sequence
 
 
 @act
 def open_corridor(
-    *, slug: str, name: str, owner: str, edition: Edition, starts_on: date, finishes_on: date, by: Person, at: datetime, client_id: UUID,
+    *,
+    slug: str,
+    name: str,
+    owner: str,
+    edition: Edition,
+    starts_on: date,
+    finishes_on: date,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
     more: Mapping[str, Any] | None = None,
 ) -> Answer:
     """Open a corridor with an empty record. For administrators; `more` are further fields of Corridor."""
@@ -40,14 +51,28 @@ def open_corridor(
     )
     Tally.objects.create(corridor=corridor, day=corridor.day(at))
     open_log(log=corridor.pk, origin=name, at=at)
-    payload = {"name": name, "owner": owner, "edition": edition.number, "digest": edition.digest, "starts_on": starts_on}
+    payload = {
+        "name": name,
+        "owner": owner,
+        "edition": edition.number,
+        "digest": edition.digest,
+        "starts_on": starts_on,
+    }
     return {"corridor": slug, "entry": _entry(corridor, "open_corridor", slug, by, "administrator", at, payload)}
 
 
 @act
 def grant_role(
-    *, corridor: Corridor, person: Person, role: str, starts_on: date, by: Person, at: datetime, client_id: UUID,
-    crew: Crew | None = None, ends_on: date | None = None,
+    *,
+    corridor: Corridor,
+    person: Person,
+    role: str,
+    starts_on: date,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    crew: Crew | None = None,
+    ends_on: date | None = None,
 ) -> Answer:
     """Make a person a member of a corridor in a role. Nobody grants a role to themselves."""
     granting = _may_set_up(by, corridor, at)
@@ -55,14 +80,28 @@ def grant_role(
         raise Refused("Nobody grants a role to themselves.")
     if role == Membership.Role.ENGINEER and granting != "administrator":
         raise Refused("An administrator grants the engineer's role.")
-    Membership.objects.create(corridor=corridor, person=person, role=role, crew=crew, starts_on=starts_on, ends_on=ends_on)
-    payload = {"person": person.username, "name": str(person), "role": role, "crew": crew.name if crew else None, "starts_on": starts_on}
+    Membership.objects.create(
+        corridor=corridor, person=person, role=role, crew=crew, starts_on=starts_on, ends_on=ends_on
+    )
+    payload = {
+        "person": person.username,
+        "name": str(person),
+        "role": role,
+        "crew": crew.name if crew else None,
+        "starts_on": starts_on,
+    }
     return {"entry": _entry(corridor, "grant_role", person.username, by, granting, at, payload)}
 
 
 @act
 def add_alignment(
-    *, corridor: Corridor, name: str, definition: Mapping[str, Any], by: Person, at: datetime, client_id: UUID,
+    *,
+    corridor: Corridor,
+    name: str,
+    definition: Mapping[str, Any],
+    by: Person,
+    at: datetime,
+    client_id: UUID,
     crossings: Sequence[Mapping[str, str]] = (),
 ) -> Answer:
     """Bring in a line that stations run along; it must build."""
@@ -74,7 +113,9 @@ def add_alignment(
     except CalcError as fault:
         raise Refused(f"The alignment does not build: {fault}") from fault
     Alignment.objects.create(corridor=corridor, name=name, definition=dict(definition), crossings=list(crossings))
-    return {"entry": _entry(corridor, "add_alignment", name, by, role, at, {"name": name, "definition": dict(definition)})}
+    return {
+        "entry": _entry(corridor, "add_alignment", name, by, role, at, {"name": name, "definition": dict(definition)})
+    }
 
 
 @act

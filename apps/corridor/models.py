@@ -44,18 +44,26 @@ class Corridor(models.Model):
     contract = models.CharField(max_length=60, blank=True)
     time_zone = models.CharField(max_length=40, default="UTC", validators=[known_zone])
     units = models.CharField(max_length=2, choices=[("us", "US customary"), ("si", "SI")], default="us")
-    edition = models.ForeignKey(Edition, models.PROTECT, related_name="corridors", help_text="in force for new inspections")
+    edition = models.ForeignKey(
+        Edition, models.PROTECT, related_name="corridors", help_text="in force for new inspections"
+    )
     weights = models.JSONField(default=default_weights, help_text="share of each stage in percent complete")
     notice_hours = models.PositiveIntegerField(default=14, help_text="how long before the work notice is due")
     release_promise_hours = models.PositiveIntegerField(default=24, help_text="promised answer of the engineer")
-    inspection_promise_hours = models.PositiveIntegerField(default=4, help_text="promised answer of the inspector to a notice")
+    inspection_promise_hours = models.PositiveIntegerField(
+        default=4, help_text="promised answer of the inspector to a notice"
+    )
     starts_on = models.DateField()
     finishes_on = models.DateField(help_text="contract date")
     working_days = models.CharField(max_length=7, default="12345", help_text="ISO weekdays, Monday is 1")
     holidays = models.JSONField(default=list, help_text="dates on which nobody works, as 2026-11-26")
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=Q(finishes_on__gte=F("starts_on")), name="corridor_finishes_after_it_starts")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(finishes_on__gte=F("starts_on")), name="corridor_finishes_after_it_starts"
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -144,10 +152,12 @@ class Membership(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["corridor", "person", "role", "starts_on"], name="membership_once"),
             models.CheckConstraint(
-                condition=Q(role__in=["inspector", "foreman", "engineer", "office", "auditor"]), name="membership_role_is_known"
+                condition=Q(role__in=["inspector", "foreman", "engineer", "office", "auditor"]),
+                name="membership_role_is_known",
             ),
             models.CheckConstraint(
-                condition=Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")), name="membership_ends_after_it_starts"
+                condition=Q(ends_on__isnull=True) | Q(ends_on__gte=F("starts_on")),
+                name="membership_ends_after_it_starts",
             ),
         ]
 
@@ -192,7 +202,9 @@ class Design(models.Model):
             models.UniqueConstraint(fields=["corridor", "name"], name="design_name_once_per_corridor"),
             models.CheckConstraint(condition=Q(family__in=list(FAMILIES)), name="design_family_is_known"),
             models.CheckConstraint(condition=Q(most_depth_in__gte=F("least_depth_in")), name="design_depths_in_order"),
-            models.CheckConstraint(condition=Q(shaft_diameter_in__gt=0, bolt_circle_in__gt=0), name="design_sizes_above_zero"),
+            models.CheckConstraint(
+                condition=Q(shaft_diameter_in__gt=0, bolt_circle_in__gt=0), name="design_sizes_above_zero"
+            ),
         ]
         ordering = ["name"]
 
@@ -223,9 +235,15 @@ class Foundation(models.Model):
     corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="foundations")
     alignment = models.ForeignKey(Alignment, models.PROTECT, related_name="foundations")
     design = models.ForeignKey(Design, models.PROTECT, related_name="foundations")
-    mark = models.CharField(max_length=20, validators=[RegexValidator(r"^[A-Z0-9][A-Z0-9.\-]*$", "A mark is written like LP-047.")])
-    station_ft = models.DecimalField(max_digits=12, decimal_places=2, help_text="as the plans label it, 231+40.00 is 23140")
-    distance_ft = models.DecimalField(max_digits=12, decimal_places=2, help_text="true distance along the alignment from its start")
+    mark = models.CharField(
+        max_length=20, validators=[RegexValidator(r"^[A-Z0-9][A-Z0-9.\-]*$", "A mark is written like LP-047.")]
+    )
+    station_ft = models.DecimalField(
+        max_digits=12, decimal_places=2, help_text="as the plans label it, 231+40.00 is 23140"
+    )
+    distance_ft = models.DecimalField(
+        max_digits=12, decimal_places=2, help_text="true distance along the alignment from its start"
+    )
     offset_ft = _length(8, 2, help_text="from the alignment, square to it")
     side = models.CharField(max_length=1, choices=Side, help_text="looking up-station")
     east_ft = models.DecimalField(max_digits=14, decimal_places=3)
@@ -239,7 +257,9 @@ class Foundation(models.Model):
     replaces = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="successor")
     abandoned_at = models.DateTimeField(null=True, blank=True)
     abandoned_why = models.TextField(blank=True)
-    crew = models.ForeignKey(Crew, models.SET_NULL, null=True, blank=True, related_name="foundations", help_text="last at work here")
+    crew = models.ForeignKey(
+        Crew, models.SET_NULL, null=True, blank=True, related_name="foundations", help_text="last at work here"
+    )
 
     objects = FoundationQuerySet.as_manager()
 
@@ -249,7 +269,8 @@ class Foundation(models.Model):
             models.CheckConstraint(condition=Q(side__in=["L", "R"]), name="foundation_side_is_left_or_right"),
             models.CheckConstraint(condition=Q(depth_in__gt=0), name="foundation_depth_above_zero"),
             models.CheckConstraint(
-                condition=Q(abandoned_at=None, abandoned_why="") | (Q(abandoned_at__isnull=False) & ~Q(abandoned_why="")),
+                condition=Q(abandoned_at=None, abandoned_why="")
+                | (Q(abandoned_at__isnull=False) & ~Q(abandoned_why="")),
                 name="abandoned_with_time_and_reason",
             ),
         ]
@@ -305,7 +326,9 @@ class Production(models.Model):
     released = models.IntegerField(default=0)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["corridor", "day", "stage"], name="production_once_a_day_and_stage")]
+        constraints = [
+            models.UniqueConstraint(fields=["corridor", "day", "stage"], name="production_once_a_day_and_stage")
+        ]
 
     def __str__(self) -> str:
         return f"{self.day} {self.stage}: {self.released}"

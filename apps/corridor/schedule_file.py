@@ -5,7 +5,19 @@ import io
 import zipfile
 from typing import NamedTuple
 
-COLUMNS = ("mark", "alignment", "station", "offset", "side", "design", "depth", "pole height", "arm", "circuit", "notes")
+COLUMNS = (
+    "mark",
+    "alignment",
+    "station",
+    "offset",
+    "side",
+    "design",
+    "depth",
+    "pole height",
+    "arm",
+    "circuit",
+    "notes",
+)
 NEEDED = COLUMNS[:7]
 MAX_ROWS = 50_000
 MAX_UNPACKED = 64 * 1024 * 1024
@@ -31,7 +43,9 @@ def _csv_rows(data: bytes) -> list[list[str]]:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
-        raise NotASchedule(f"The file is not UTF-8 (byte {fault.start + 1}). Save it as CSV UTF-8 and bring it again.") from fault
+        raise NotASchedule(
+            f"The file is not UTF-8 (byte {fault.start + 1}). Save it as CSV UTF-8 and bring it again."
+        ) from fault
     if "\0" in text:
         raise NotASchedule("The file is not text. Save it as CSV UTF-8 or XLSX and bring it again.")
     first = text.split("\n", 1)[0]
@@ -50,11 +64,18 @@ def _xlsx_rows(data: bytes) -> list[list[str]]:
             if sum(part.file_size for part in packed.infolist()) > MAX_UNPACKED:
                 raise NotASchedule("The workbook unpacks to more than 64 MB. Bring only the schedule's sheet.")
         sheet = load_workbook(io.BytesIO(data), read_only=True, data_only=True).worksheets[0]
-        return [["" if cell is None else str(cell) for cell in row] for row in sheet.iter_rows(values_only=True, max_row=MAX_ROWS + 2)]
+        return [
+            ["" if cell is None else str(cell) for cell in row]
+            for row in sheet.iter_rows(values_only=True, max_row=MAX_ROWS + 2)
+        ]
     except NotASchedule:
         raise
-    except Exception as fault:  # the reader raises a dozen kinds on a broken workbook; each means the same to the person
-        raise NotASchedule("The workbook cannot be read. Open it, save it again as XLSX or CSV UTF-8, and bring that.") from fault
+    except (
+        Exception
+    ) as fault:  # the reader raises a dozen kinds on a broken workbook; each means the same to the person
+        raise NotASchedule(
+            "The workbook cannot be read. Open it, save it again as XLSX or CSV UTF-8, and bring that."
+        ) from fault
 
 
 def read(data: bytes, name: str = "") -> list[Line]:
@@ -70,7 +91,10 @@ def read(data: bytes, name: str = "") -> list[Line]:
     if twice := {column for column in COLUMNS if headings.count(column) > 1}:
         raise NotASchedule(f"The first line names {', '.join(sorted(twice))} twice.")
     return [
-        Line(number, {heading: cell.strip() for heading, cell in zip(headings, cells, strict=False) if heading in COLUMNS})
+        Line(
+            number,
+            {heading: cell.strip() for heading, cell in zip(headings, cells, strict=False) if heading in COLUMNS},
+        )
         for number, cells in enumerate(rows[1:], start=2)
         if any(cell.strip() for cell in cells)
     ]

@@ -21,7 +21,9 @@ def answer_due(grade: str, at: datetime, corridor: Corridor) -> date:
     return corridor.day(at) + timedelta(days=moves.ANSWER_DAYS[grade])
 
 
-def _entry(finding: Finding, act: str, by: Person, role: str, at: datetime, payload: dict[str, Any], device_at: datetime | None) -> int:
+def _entry(
+    finding: Finding, act: str, by: Person, role: str, at: datetime, payload: dict[str, Any], device_at: datetime | None
+) -> int:
     foundation = finding.foundation
     return enter(
         log=finding.corridor_id,
@@ -75,7 +77,14 @@ def raise_from_reading(
         since=at,
         due_on=answer_due(grade, at, corridor),
     )
-    payload = {"title": title, "grade": grade, "requirement": requirement_key, "reading": reading, "limit": limit, "cause": cause}
+    payload = {
+        "title": title,
+        "grade": grade,
+        "requirement": requirement_key,
+        "reading": reading,
+        "limit": limit,
+        "cause": cause,
+    }
     _entry(finding, "raise_finding", by, role, at, payload, device_at)
     return finding
 
@@ -101,7 +110,15 @@ def raise_finding(
     if foundation.abandoned_at:
         raise Refused(f"{foundation.mark} is abandoned; raise the finding at its successor.")
     finding = raise_from_reading(
-        foundation=foundation, stage=stage, title=title.strip(), grade=grade, cause=cause, by=by, role=role, at=at, device_at=device_at
+        foundation=foundation,
+        stage=stage,
+        title=title.strip(),
+        grade=grade,
+        cause=cause,
+        by=by,
+        role=role,
+        at=at,
+        device_at=device_at,
     )
     return {"finding": finding.name}
 
@@ -111,10 +128,16 @@ def _begin(finding: Finding, act_name: str, by: Person, at: datetime) -> tuple[F
     move = moves.MOVE[act_name]
     # The foundation is locked before the finding, as the acts on hold points do.
     Foundation.objects.select_for_update().get(pk=finding.foundation_id)
-    fresh = Finding.objects.select_for_update(of=("self",)).select_related("foundation__corridor", "corridor").get(pk=finding.pk)
+    fresh = (
+        Finding.objects.select_for_update(of=("self",))
+        .select_related("foundation__corridor", "corridor")
+        .get(pk=finding.pk)
+    )
     role = access.role_for(by, fresh.corridor, move.roles, at)
     if fresh.state not in move.old:
-        raise Refused(f"{fresh.name} is not in a state for this: {fresh.get_state_display().lower()}, since {at_words(fresh)}.")
+        raise Refused(
+            f"{fresh.name} is not in a state for this: {fresh.get_state_display().lower()}, since {at_words(fresh)}."
+        )
     return fresh, role
 
 
@@ -145,12 +168,20 @@ def decide_disposition(
     """Decide what happens about a finding: rework, repair, concession, regrade or reject (ISO 9000:2015, 3.12)."""
     finding, role = _begin(finding, "decide_disposition", by, at)
     _check_disposition(finding, kind, reason, consent, role)
-    disposition = Disposition.objects.create(finding=finding, kind=kind, reason=reason.strip(), consent=consent.strip(), by=by, at=at)
+    disposition = Disposition.objects.create(
+        finding=finding, kind=kind, reason=reason.strip(), consent=consent.strip(), by=by, at=at
+    )
     finding.due_on = due_on or finding.due_on
     finding.cause = cause or finding.cause
     _settle(finding, moves.DECIDED, at, "due_on", "cause")
     tally.apply(finding.corridor, tally.Change(), at)
-    payload = {"kind": kind, "reason": disposition.reason, "consent": disposition.consent, "due_on": finding.due_on, "cause": finding.cause}
+    payload = {
+        "kind": kind,
+        "reason": disposition.reason,
+        "consent": disposition.consent,
+        "due_on": finding.due_on,
+        "cause": finding.cause,
+    }
     return {"finding": finding.name, "entry": _entry(finding, "decide_disposition", by, role, at, payload, device_at)}
 
 
@@ -159,13 +190,17 @@ def _check_disposition(finding: Finding, kind: str, reason: str, consent: str, r
     if kind not in Disposition.Kind.values:
         raise Refused("Choose rework, repair, concession, regrade or reject.")
     if role == access.Role.INSPECTOR and (finding.grade, kind) not in moves.INSPECTOR_DECIDES:
-        raise Refused(f"An inspector agrees to the rework of a minor finding; {kind} of a {finding.grade} one is the engineer's.")
+        raise Refused(
+            f"An inspector agrees to the rework of a minor finding; {kind} of a {finding.grade} one is the engineer's."
+        )
     if (finding.grade, kind) in moves.NOT_USED:
         raise Refused(f"{Disposition.Kind(kind).label} is not used for a {finding.grade} finding.")
     if not reason.strip():
         raise Refused("Give the reason: what is to be done, or why it may stay.")
     if (finding.grade, kind) in moves.NEEDS_CONSENT and not consent.strip():
-        raise Refused(f"{Disposition.Kind(kind).label} of a {finding.grade} finding needs the consent of the engineer of record: name the letter.")
+        raise Refused(
+            f"{Disposition.Kind(kind).label} of a {finding.grade} finding needs the consent of the engineer of record: name the letter."
+        )
 
 
 @act
@@ -182,10 +217,15 @@ def answer_finding(
     Answer.objects.create(finding=finding, done=done.strip(), by=by, at=at)
     _settle(finding, moves.ANSWERED, at)
     tally.apply(finding.corridor, tally.Change(), at)
-    return {"finding": finding.name, "entry": _entry(finding, "answer_finding", by, role, at, {"done": done.strip()}, device_at)}
+    return {
+        "finding": finding.name,
+        "entry": _entry(finding, "answer_finding", by, role, at, {"done": done.strip()}, device_at),
+    }
 
 
-def _look(finding: Finding, act_name: str, outcome: str, reading: str, by: Person, at: datetime, device_at: datetime | None) -> ActAnswer:
+def _look(
+    finding: Finding, act_name: str, outcome: str, reading: str, by: Person, at: datetime, device_at: datetime | None
+) -> ActAnswer:
     """Keep one look at a correction and move the finding as the table says."""
     finding, role = _begin(finding, act_name, by, at)
     answer = finding.answers.last()
@@ -231,7 +271,9 @@ def close_finding(
     return {"finding": finding.name}
 
 
-def close(*, finding: Finding, by: Person, role: str, at: datetime, note: str, device_at: datetime | None = None) -> None:
+def close(
+    *, finding: Finding, by: Person, role: str, at: datetime, note: str, device_at: datetime | None = None
+) -> None:
     """Close a finding inside another act's transaction, e.g. when its foundation is abandoned."""
     finding.closed_at, finding.closed_by = at, by
     _settle(finding, moves.CLOSED, at, "closed_at", "closed_by")
@@ -251,4 +293,7 @@ def reopen_finding(
     finding.due_on = answer_due(finding.grade, at, finding.corridor)
     _settle(finding, moves.OPEN, at, "closed_at", "closed_by", "due_on")
     tally.apply(finding.corridor, tally.Change(findings=Counter({finding.grade: 1})), at)
-    return {"finding": finding.name, "entry": _entry(finding, "reopen_finding", by, role, at, {"reason": reason.strip()}, device_at)}
+    return {
+        "finding": finding.name,
+        "entry": _entry(finding, "reopen_finding", by, role, at, {"reason": reason.strip()}, device_at),
+    }

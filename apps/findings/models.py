@@ -81,9 +81,12 @@ class Finding(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["corridor", "number"], name="finding_number_once_per_corridor"),
             models.CheckConstraint(
-                condition=Q(state__in=["open", "decided", "answered", "verified", "closed"]), name="finding_state_is_known"
+                condition=Q(state__in=["open", "decided", "answered", "verified", "closed"]),
+                name="finding_state_is_known",
             ),
-            models.CheckConstraint(condition=Q(grade__in=["minor", "major", "critical"]), name="finding_grade_is_known"),
+            models.CheckConstraint(
+                condition=Q(grade__in=["minor", "major", "critical"]), name="finding_grade_is_known"
+            ),
             models.CheckConstraint(
                 condition=Q(state="closed", closed_at__isnull=False, closed_by__isnull=False)
                 | (~Q(state="closed") & Q(closed_at=None, closed_by=None)),
@@ -128,7 +131,9 @@ class Disposition(models.Model):
     finding = models.ForeignKey(Finding, models.PROTECT, related_name="dispositions")
     kind = models.CharField(max_length=10, choices=Kind)
     reason = models.TextField(help_text="what is to be done, or why it may stay")
-    consent = models.CharField(max_length=200, blank=True, help_text="letter of the engineer of record, where one is needed")
+    consent = models.CharField(
+        max_length=200, blank=True, help_text="letter of the engineer of record, where one is needed"
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     at = models.DateTimeField()
 
@@ -136,7 +141,8 @@ class Disposition(models.Model):
         ordering = ["at", "id"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(kind__in=["rework", "repair", "concession", "regrade", "reject"]), name="disposition_kind_is_known"
+                condition=Q(kind__in=["rework", "repair", "concession", "regrade", "reject"]),
+                name="disposition_kind_is_known",
             ),
             models.CheckConstraint(condition=~Q(reason=""), name="disposition_has_a_reason"),
         ]
@@ -184,7 +190,9 @@ class Verification(models.Model):
     class Meta:
         ordering = ["at", "id"]
         constraints = [
-            models.CheckConstraint(condition=Q(outcome__in=["conforms", "nonconforming"]), name="verification_outcome_is_known"),
+            models.CheckConstraint(
+                condition=Q(outcome__in=["conforms", "nonconforming"]), name="verification_outcome_is_known"
+            ),
             models.CheckConstraint(condition=~Q(reading=""), name="verification_has_a_reading"),
         ]
 

@@ -19,10 +19,28 @@ class Move(NamedTuple):
 
 
 MOVES: tuple[Move, ...] = (
-    Move("decide_disposition", "Decide disposition", frozenset({OPEN, DECIDED}), DECIDED, frozenset({Role.ENGINEER, Role.INSPECTOR})),
+    Move(
+        "decide_disposition",
+        "Decide disposition",
+        frozenset({OPEN, DECIDED}),
+        DECIDED,
+        frozenset({Role.ENGINEER, Role.INSPECTOR}),
+    ),
     Move("answer_finding", "Report correction", frozenset({DECIDED}), ANSWERED, frozenset({Role.FOREMAN})),
-    Move("verify_finding", "Verify correction", frozenset({ANSWERED}), VERIFIED, frozenset({Role.INSPECTOR, Role.ENGINEER})),
-    Move("refuse_correction", "Send correction back", frozenset({ANSWERED}), DECIDED, frozenset({Role.INSPECTOR, Role.ENGINEER})),
+    Move(
+        "verify_finding",
+        "Verify correction",
+        frozenset({ANSWERED}),
+        VERIFIED,
+        frozenset({Role.INSPECTOR, Role.ENGINEER}),
+    ),
+    Move(
+        "refuse_correction",
+        "Send correction back",
+        frozenset({ANSWERED}),
+        DECIDED,
+        frozenset({Role.INSPECTOR, Role.ENGINEER}),
+    ),
     Move("close_finding", "Close finding", frozenset({VERIFIED, DECIDED}), CLOSED, frozenset({Role.ENGINEER})),
     Move("reopen_finding", "Reopen finding", frozenset({CLOSED}), OPEN, frozenset({Role.ENGINEER, Role.INSPECTOR})),
 )
@@ -37,5 +55,7 @@ ANSWER_DAYS = {"critical": 3, "major": 5, "minor": 14}
 # Repair, concession and regrade of a major or critical finding touch the design: they need the consent of the engineer of record.
 # Common practice, no source.
 INSPECTOR_DECIDES = frozenset({("minor", "rework")})
-NEEDS_CONSENT = frozenset((grade, kind) for grade in ("major", "critical") for kind in ("repair", "concession", "regrade"))
+NEEDS_CONSENT = frozenset(
+    (grade, kind) for grade in ("major", "critical") for kind in ("repair", "concession", "regrade")
+)
 NOT_USED = frozenset({("critical", "regrade"), ("minor", "reject")})

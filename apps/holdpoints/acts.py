@@ -42,9 +42,9 @@ class Shot(NamedTuple):
 def _lock(hold_point: HoldPoint) -> HoldPoint:
     """Lock the foundation, then return its hold point fresh: every act on a foundation waits here for the one before it."""
     Foundation.objects.select_for_update().get(pk=hold_point.foundation_id)
-    return HoldPoint.objects.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition").get(
-        pk=hold_point.pk
-    )
+    return HoldPoint.objects.select_related(
+        "foundation__design", "foundation__crew", "foundation__corridor__edition"
+    ).get(pk=hold_point.pk)
 
 
 def _begin(hold_point: HoldPoint, act_name: str, by: Person, at: datetime) -> tuple[HoldPoint, moves.Move, str]:
@@ -53,7 +53,9 @@ def _begin(hold_point: HoldPoint, act_name: str, by: Person, at: datetime) -> tu
     role = access.role_for(by, fresh.foundation.corridor, moves.roles(act_name), at)
     move = moves.find(act_name, fresh.state)
     if move is None:
-        raise Refused(f"{fresh} is {fresh.get_state_display().lower()} since {_since(fresh)}: {act_words(act_name)} is not possible.")
+        raise Refused(
+            f"{fresh} is {fresh.get_state_display().lower()} since {_since(fresh)}: {act_words(act_name)} is not possible."
+        )
     return fresh, move, role
 
 
@@ -65,7 +67,9 @@ def act_words(act_name: str) -> str:
 def _since(hold_point: HoldPoint) -> str:
     """Return since when, and by whom if it was decided, so that the slower of two people knows what happened."""
     when = f"{hold_point.since.astimezone(hold_point.foundation.corridor.zone):%-d %b %H:%M}"
-    decision = Decision.objects.filter(inspection__hold_point=hold_point, at=hold_point.since).select_related("by").first()
+    decision = (
+        Decision.objects.filter(inspection__hold_point=hold_point, at=hold_point.since).select_related("by").first()
+    )
     return f"{when} by {decision.by}" if decision else when
 
 
@@ -84,7 +88,13 @@ def _set(hold_point: HoldPoint, state: str, at: datetime, change: tally.Change, 
 
 
 def _enter(
-    hold_point: HoldPoint, act_name: str, by: Person, role: str, at: datetime, payload: dict[str, Any], device_at: datetime | None = None
+    hold_point: HoldPoint,
+    act_name: str,
+    by: Person,
+    role: str,
+    at: datetime,
+    payload: dict[str, Any],
+    device_at: datetime | None = None,
 ) -> int:
     """Write the entry of an act on a hold point; return its sequence."""
     foundation = hold_point.foundation
@@ -122,7 +132,9 @@ def give_notice(
     if asked_for < at:
         raise Refused("The time that you ask for lies in the past.")
     _refuse(blockers.to_give_notice(blockers.situation(hold_point, at), asked_for))
-    Notice.objects.create(hold_point=hold_point, asked_for=asked_for, crew=crew, note=note.strip(), given_by=by, given_at=at)
+    Notice.objects.create(
+        hold_point=hold_point, asked_for=asked_for, crew=crew, note=note.strip(), given_by=by, given_at=at
+    )
     change = tally.Change()
     _set(hold_point, move.new, at, change, asked_for=asked_for)
     if crew is not None and hold_point.foundation.crew_id != crew.pk:
@@ -135,7 +147,13 @@ def give_notice(
 
 @act
 def withdraw_notice(
-    *, hold_point: HoldPoint, by: Person, at: datetime, client_id: UUID, reason: str = "", device_at: datetime | None = None
+    *,
+    hold_point: HoldPoint,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    reason: str = "",
+    device_at: datetime | None = None,
 ) -> Answer:
     """Take a notice back: the work will not be ready."""
     hold_point, move, role = _begin(hold_point, "withdraw_notice", by, at)
@@ -179,7 +197,15 @@ def submit_inspection(
     _set(hold_point, move.new, at, change, attempts=hold_point.attempts + 1, edition=edition, asked_for=None)
     tally.apply(corridor, change, at)
     findings = _raise_findings(hold_point, judged, by, role, at)
-    entry = _enter(hold_point, "submit_inspection", by, role, at, _inspection_payload(hold_point, judged, photos, note), device_at or looked_at)
+    entry = _enter(
+        hold_point,
+        "submit_inspection",
+        by,
+        role,
+        at,
+        _inspection_payload(hold_point, judged, photos, note),
+        device_at or looked_at,
+    )
     inspection = _keep_inspection(hold_point, judged, by, at, looked_at, note, entry)
     rows = [judging.measurement(each, inspection, place) for place, each in enumerate(judged)]
     for row in rows:
@@ -188,8 +214,14 @@ def submit_inspection(
     titles = edition.views(hold_point.stage)
     for shot in photos:
         attachment = _kept(hold_point, shot, at, looked_at)
-        Photo.objects.create(inspection=inspection, view=shot.view, title=titles.get(shot.view, shot.view), attachment=attachment)
-    return {"inspection": str(inspection.pk), "entry": entry, "findings": [finding.name for finding in findings.values()]}
+        Photo.objects.create(
+            inspection=inspection, view=shot.view, title=titles.get(shot.view, shot.view), attachment=attachment
+        )
+    return {
+        "inspection": str(inspection.pk),
+        "entry": entry,
+        "findings": [finding.name for finding in findings.values()],
+    }
 
 
 def _kept(hold_point: HoldPoint, shot: Shot, at: datetime, looked_at: datetime) -> Any:
@@ -271,7 +303,13 @@ def _inspection_payload(
 
 
 def _keep_inspection(
-    hold_point: HoldPoint, judged: Sequence[judging.Judged], by: Person, at: datetime, looked_at: datetime, note: str, entry: int
+    hold_point: HoldPoint,
+    judged: Sequence[judging.Judged],
+    by: Person,
+    at: datetime,
+    looked_at: datetime,
+    note: str,
+    entry: int,
 ) -> Inspection:
     tightest = judging.tightest(judged)
     return Inspection.objects.create(
@@ -294,7 +332,14 @@ def _keep_inspection(
 
 
 def _decide(
-    hold_point: HoldPoint, inspection: Inspection, act_name: str, kind: str, reason: str, by: Person, at: datetime, payload: dict[str, Any]
+    hold_point: HoldPoint,
+    inspection: Inspection,
+    act_name: str,
+    kind: str,
+    reason: str,
+    by: Person,
+    at: datetime,
+    payload: dict[str, Any],
 ) -> tuple[HoldPoint, Decision]:
     """Write the engineer's word on one attempt, with its move, entry and counts."""
     fresh, move, role = _begin(hold_point, act_name, by, at)
@@ -307,7 +352,9 @@ def _decide(
         _make_next_ready(fresh, at, change)
     tally.apply(fresh.foundation.corridor, change, at)
     entry = _enter(fresh, act_name, by, role, at, {"attempt": inspection.attempt, "reason": reason.strip(), **payload})
-    decision = Decision.objects.create(inspection=inspection, kind=kind, reason=reason.strip(), by=by, at=at, entry=entry)
+    decision = Decision.objects.create(
+        inspection=inspection, kind=kind, reason=reason.strip(), by=by, at=at, entry=entry
+    )
     return fresh, decision
 
 
@@ -374,7 +421,9 @@ def meet_condition(*, condition: Condition, how: str, by: Person, at: datetime, 
     fresh.met_at, fresh.met_by, fresh.met_how = at, by, how.strip()
     fresh.save(update_fields=["met_at", "met_by", "met_how"])
     tally.apply(hold_point.foundation.corridor, tally.Change(), at)
-    return {"entry": _enter(hold_point, "meet_condition", by, role, at, {"condition": fresh.text, "how": fresh.met_how})}
+    return {
+        "entry": _enter(hold_point, "meet_condition", by, role, at, {"condition": fresh.text, "how": fresh.met_how})
+    }
 
 
 # ---- disturbed, abandoned
@@ -392,13 +441,17 @@ def reopen(
         raise Refused("Give the reason: what disturbed the accepted work.")
     change, pulled = tally.Change(), []
     _set(hold_point, move.new, at, change)
-    for later in HoldPoint.objects.filter(foundation=hold_point.foundation_id, stage__in=after(hold_point.stage)).order_by("place"):
+    for later in HoldPoint.objects.filter(
+        foundation=hold_point.foundation_id, stage__in=after(hold_point.stage)
+    ).order_by("place"):
         if back := moves.find("pull_back", later.state):
             pulled.append(later.stage)
             _set(later, back.new, at, change, asked_for=None)
     tally.apply(hold_point.foundation.corridor, change, at)
     entry = _enter(hold_point, "reopen", by, role, at, {"reason": reason.strip(), "pulled_back": pulled}, device_at)
-    Reopening.objects.create(hold_point=hold_point, reason=reason.strip(), pulled_back=pulled, by=by, at=at, entry=entry)
+    Reopening.objects.create(
+        hold_point=hold_point, reason=reason.strip(), pulled_back=pulled, by=by, at=at, entry=entry
+    )
     return {"entry": entry, "pulled_back": pulled}
 
 
@@ -429,7 +482,9 @@ def abandon(
     change.hold_points.subtract(states)
     tally.apply(foundation.corridor, change, at)
     for finding in foundation.findings.unsettled().select_related("foundation", "corridor"):
-        finding_acts.close(finding=finding, by=by, role=role, at=at, note=f"{foundation.mark} is abandoned: {reason.strip()}")
+        finding_acts.close(
+            finding=finding, by=by, role=role, at=at, note=f"{foundation.mark} is abandoned: {reason.strip()}"
+        )
     mark = str(successor["mark"]) if successor else None
     entry = enter(
         log=foundation.corridor_id,
@@ -443,5 +498,7 @@ def abandon(
         payload={"reason": reason.strip(), "successor": mark},
     ).sequence
     if successor:
-        add_foundation_rows([row_for_successor(foundation, successor)], corridor=foundation.corridor, by=by, role=role, at=at)
+        add_foundation_rows(
+            [row_for_successor(foundation, successor)], corridor=foundation.corridor, by=by, role=role, at=at
+        )
     return {"entry": entry, "successor": mark}

@@ -36,17 +36,23 @@ def situations(hold_points: Iterable[HoldPoint], at: datetime) -> dict[object, S
     foundations = {point.foundation_id: point.foundation for point in points}
     states = {
         (foundation, stage): state
-        for foundation, stage, state in HoldPoint.objects.filter(foundation__in=foundations).values_list("foundation", "stage", "state")
+        for foundation, stage, state in HoldPoint.objects.filter(foundation__in=foundations).values_list(
+            "foundation", "stage", "state"
+        )
     }
     holding: dict[object, list[Finding]] = defaultdict(list)
     for finding in Finding.objects.holding().filter(foundation__in=foundations).order_by("number"):
         holding[finding.foundation_id].append(finding)
-    gated = list({point.foundation_id: point.foundation for point in points if point.stage in GATED_BY_CONCRETE}.values())
+    gated = list(
+        {point.foundation_id: point.foundation for point in points if point.stage in GATED_BY_CONCRETE}.values()
+    )
     gates = concrete_gates(gated, gated[0].corridor.edition, at) if gated else {}
     return {
         point.pk: Situation(
             point,
-            states.get((point.foundation_id, before(point.stage)), State.RELEASED) if before(point.stage) else State.RELEASED,
+            states.get((point.foundation_id, before(point.stage)), State.RELEASED)
+            if before(point.stage)
+            else State.RELEASED,
             tuple(holding[point.foundation_id]),
             gates.get(point.foundation_id, NO_GATE) if point.stage in GATED_BY_CONCRETE else NO_GATE,
         )
@@ -124,7 +130,9 @@ def _answered(measurements: Iterable[Measurement]) -> list[str]:
             finding = measurement.finding
             if finding is None or finding.is_open:
                 name = f", {finding.name} is open" if finding else ""
-                reasons.append(f"Nonconforming: {measurement.title}, {measurement.margin_text or measurement.value_text}{name}.")
+                reasons.append(
+                    f"Nonconforming: {measurement.title}, {measurement.margin_text or measurement.value_text}{name}."
+                )
             elif not _accepted(finding):
                 reasons.append(f"{measurement.title} was corrected after {finding.name}: inspect again.")
     return reasons

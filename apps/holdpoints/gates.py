@@ -36,7 +36,9 @@ def _poured_at(foundations: Iterable[Foundation]) -> dict[object, datetime]:
         .annotate(last=Max("looked_at"))
     )
     found.update(
-        Placement.objects.filter(foundation__in=wanted).values_list("foundation").annotate(last=Max("load__discharged_at"))
+        Placement.objects.filter(foundation__in=wanted)
+        .values_list("foundation")
+        .annotate(last=Max("load__discharged_at"))
     )
     return found
 

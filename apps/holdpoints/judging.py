@@ -134,7 +134,9 @@ def measurement(judged: Judged, inspection: Inspection, place: int) -> Measureme
         place=place,
         title=requirement.title,
         grade=requirement.grade,
-        readings=[{"place": reading.place, "typed": reading.typed, "unit": reading.unit} for reading in judged.readings],
+        readings=[
+            {"place": reading.place, "typed": reading.typed, "unit": reading.unit} for reading in judged.readings
+        ],
         value=exact(verdict.value),
         unit=requirement.spec.unit,
         value_text=verdict.value_text,
@@ -161,7 +163,9 @@ def tightest(judged: Iterable[Judged]) -> Judged | None:
         room = abs(high - low) if low is not None and high is not None else abs(high if high is not None else low or 1)
         return margin / (room or 1)
 
-    measured = [each for each in judged if each.verdict.margin is not None and each.verdict.outcome in {"conforms", "refer"}]
+    measured = [
+        each for each in judged if each.verdict.margin is not None and each.verdict.outcome in {"conforms", "refer"}
+    ]
     return min(measured, key=share, default=None)
 
 

@@ -60,7 +60,12 @@ class HoldPoint(models.Model):
     since = models.DateTimeField(help_text="since when it is in its state")
     attempts = models.PositiveSmallIntegerField(default=0)
     edition = models.ForeignKey(
-        Edition, models.PROTECT, null=True, blank=True, related_name="hold_points", help_text="the one it was last inspected under"
+        Edition,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="hold_points",
+        help_text="the one it was last inspected under",
     )
     asked_for = models.DateTimeField(null=True, blank=True, help_text="when the foreman wants the inspector")
 
@@ -70,7 +75,9 @@ class HoldPoint(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["foundation", "stage"], name="hold_point_once_per_stage"),
             models.CheckConstraint(
-                condition=Q(state__in=["not_ready", "ready", "notified", "inspected", "returned", "released", "reopened"]),
+                condition=Q(
+                    state__in=["not_ready", "ready", "notified", "inspected", "returned", "released", "reopened"]
+                ),
                 name="hold_point_state_is_known",
             ),
             models.CheckConstraint(
@@ -155,7 +162,9 @@ class Measurement(models.Model):
     unit = models.CharField(max_length=10, blank=True)
     value_text = models.CharField(max_length=120, blank=True)
     limit_text = models.CharField(max_length=120)
-    limits = models.JSONField(default=dict, help_text="low, high, refer_low, refer_high as exact text, for the margin bar")
+    limits = models.JSONField(
+        default=dict, help_text="low, high, refer_low, refer_high as exact text, for the margin bar"
+    )
     outcome = models.CharField(max_length=14)
     margin = models.CharField(max_length=60, blank=True, help_text="exact, positive is to spare")
     margin_text = models.CharField(max_length=80, blank=True)
@@ -172,7 +181,8 @@ class Measurement(models.Model):
             models.UniqueConstraint(fields=["inspection", "requirement_key"], name="measurement_once_per_requirement"),
             models.CheckConstraint(condition=Q(outcome__in=OUTCOMES), name="measurement_outcome_is_known"),
             models.CheckConstraint(
-                condition=~Q(outcome__in=["not_measured", "not_applicable"]) | ~Q(reason=""), name="measurement_missing_with_reason"
+                condition=~Q(outcome__in=["not_measured", "not_applicable"]) | ~Q(reason=""),
+                name="measurement_missing_with_reason",
             ),
         ]
         indexes = [models.Index(fields=["foundation", "stage", "requirement_key"], name="measurement_of_foundation")]

@@ -57,7 +57,9 @@ class _Reader:
         self.corridor = corridor
         self.alignments = {line.name.lower(): line for line in corridor.alignments.all()}
         self.designs = {design.name.lower(): design for design in corridor.designs.all()}
-        self.taken = {mark: "stands in the corridor already" for mark in corridor.foundations.values_list("mark", flat=True)}
+        self.taken = {
+            mark: "stands in the corridor already" for mark in corridor.foundations.values_list("mark", flat=True)
+        }
 
     def row(self, line: Line) -> Row:
         """Return the row of a line, with every fault that it has."""
@@ -88,7 +90,9 @@ class _Reader:
         try:
             Foundation._meta.get_field("mark").run_validators(made.mark)
         except ValidationError:
-            row.faults.append(f'Mark "{made.mark}" is not read: expected letters, digits, points and hyphens, like LP-047.')
+            row.faults.append(
+                f'Mark "{made.mark}" is not read: expected letters, digits, points and hyphens, like LP-047.'
+            )
             return
         if not made.mark:
             row.faults.append("There is no mark.")
@@ -120,7 +124,9 @@ class _Reader:
             return
         value = convert(read.value, read.unit, unit)
         if value > most:
-            row.faults.append(f"{column.capitalize()} {show(value, unit)} is more than {most} ft: look at its unit again.")
+            row.faults.append(
+                f"{column.capitalize()} {show(value, unit)} is more than {most} ft: look at its unit again."
+            )
         setattr(made, attribute, _decimal(value))
 
     def _depth(self, row: Row, made: Foundation, design: Design) -> None:
@@ -132,7 +138,9 @@ class _Reader:
             return
         made.depth_in = _decimal(convert(read.value, read.unit, "in"))
         if not design.least_depth_in <= made.depth_in <= design.most_depth_in:
-            least, most = (show(Fraction(each), "in", "feet_inches") for each in (design.least_depth_in, design.most_depth_in))
+            least, most = (
+                show(Fraction(each), "in", "feet_inches") for each in (design.least_depth_in, design.most_depth_in)
+            )
             shown = show(Fraction(made.depth_in), "in", "feet_inches")
             row.faults.append(f"Depth {shown} does not fit design {design.name}: expected {least} to {most}.")
 

@@ -19,21 +19,43 @@ ROLES = frozenset({access.Role.INSPECTOR, access.Role.ENGINEER, access.Role.OFFI
 SEVEN_DAY_SHARE = Decimal("0.65")
 
 
-def _entry(corridor: Corridor, act: str, subject: str, by: Person, role: str, at: datetime, payload: dict[str, Any], mark: str = "") -> int:
+def _entry(
+    corridor: Corridor,
+    act: str,
+    subject: str,
+    by: Person,
+    role: str,
+    at: datetime,
+    payload: dict[str, Any],
+    mark: str = "",
+) -> int:
     tally.apply(corridor, tally.Change(), at)
-    return enter(log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, mark=mark).sequence
+    return enter(
+        log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, mark=mark
+    ).sequence
 
 
 @act
 def calibrate(
-    *, corridor: Corridor, name: str, kind: str, calibrated_until: date | None, by: Person, at: datetime, client_id: UUID
+    *,
+    corridor: Corridor,
+    name: str,
+    kind: str,
+    calibrated_until: date | None,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
 ) -> Answer:
     """Bring in an instrument, or a new calibration of one. `calibrated_until` None: it needs none."""
     role = access.role_for(by, corridor, ROLES, at)
     instrument, _ = Instrument.objects.update_or_create(
         corridor=corridor,
         name=name,
-        defaults={"kind": kind, "needs_calibration": calibrated_until is not None, "calibrated_until": calibrated_until},
+        defaults={
+            "kind": kind,
+            "needs_calibration": calibrated_until is not None,
+            "calibrated_until": calibrated_until,
+        },
     )
     payload = {"name": name, "kind": kind, "calibrated_until": calibrated_until}
     return {"instrument": str(instrument.pk), "entry": _entry(corridor, "calibrate", name, by, role, at, payload)}
@@ -115,7 +137,9 @@ def add_break(
         foundation = placement.foundation
         specified = foundation.design.concrete_strength_psi
         least = specified if age_d >= 28 else int(specified * SEVEN_DAY_SHARE)
-        if age_d < 7 or strength_psi >= least - (500 if age_d >= 28 else 0):  # ACI 318-19, 26.12.3.1: not below f'c by over 500 psi
+        if age_d < 7 or strength_psi >= least - (
+            500 if age_d >= 28 else 0
+        ):  # ACI 318-19, 26.12.3.1: not below f'c by over 500 psi
             continue
         finding = raise_from_reading(
             foundation=foundation,

@@ -60,7 +60,9 @@ class ConcreteLoad(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["corridor", "ticket"], name="load_ticket_once_per_corridor"),
-            models.CheckConstraint(condition=Q(discharged_at__gte=models.F("batched_at")), name="load_discharged_after_batching"),
+            models.CheckConstraint(
+                condition=Q(discharged_at__gte=models.F("batched_at")), name="load_discharged_after_batching"
+            ),
         ]
         ordering = ["batched_at"]
 

@@ -18,7 +18,9 @@ class Person(AbstractUser):
     first_name = None
     last_name = None
     name = models.CharField(max_length=120, help_text="As it stands in the record: R. Halvorsen")
-    credential = models.CharField(max_length=40, blank=True, help_text="Licence or certificate shown behind the name: PE")
+    credential = models.CharField(
+        max_length=40, blank=True, help_text="Licence or certificate shown behind the name: PE"
+    )
     theme = models.CharField(max_length=8, choices=Theme, default=Theme.PAPER)
     units = models.CharField(max_length=2, choices=Units, default=Units.US)
 

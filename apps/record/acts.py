@@ -65,7 +65,9 @@ def plain(value: Any) -> Any:
 
 
 def _fingerprint(name: str, arguments: dict[str, Any]) -> str:
-    counted = {key: plain(value) for key, value in arguments.items() if key not in {"by", "at", "client_id", "device_at"}}
+    counted = {
+        key: plain(value) for key, value in arguments.items() if key not in {"by", "at", "client_id", "device_at"}
+    }
     return sha256(canonical({"act": name, "arguments": counted}).encode()).hexdigest()
 
 
@@ -74,7 +76,9 @@ def _first_answer(actor: str, client_id: UUID, fingerprint: str) -> Answer | Non
     if receipt is None:
         return None
     if receipt.fingerprint != fingerprint:
-        raise OtherPayload("This submission was received before with other content. Nothing was changed: open the page again and send anew.")
+        raise OtherPayload(
+            "This submission was received before with other content. Nothing was changed: open the page again and send anew."
+        )
     return dict(receipt.answer)
 
 
@@ -159,6 +163,11 @@ def enter(
     peaks, made = merkle.append(head.size, [bytes.fromhex(peak) for peak in head.peaks], leaf)
     entry = Entry.objects.create(**columns, text=text, leaf=leaf.hex())
     Node.objects.bulk_create(Node(log=log, level=level, place=place, hash=node.hex()) for level, place, node in made)
-    head.size, head.peaks, head.root, head.changed_at = sequence, [peak.hex() for peak in peaks], merkle.root(peaks).hex(), at
+    head.size, head.peaks, head.root, head.changed_at = (
+        sequence,
+        [peak.hex() for peak in peaks],
+        merkle.root(peaks).hex(),
+        at,
+    )
     head.save(update_fields=["size", "peaks", "root", "changed_at"])
     return entry

@@ -90,7 +90,9 @@ class Receipt(models.Model):
     at = models.DateTimeField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["actor", "client_id"], name="receipt_once_per_person_and_client_id")]
+        constraints = [
+            models.UniqueConstraint(fields=["actor", "client_id"], name="receipt_once_per_person_and_client_id")
+        ]
 
     def __str__(self) -> str:
         return f"{self.act} by {self.actor}"

@@ -39,7 +39,9 @@ def _looked_at(data: bytes, name: str) -> tuple[str, int, int, bytes]:
         with Image.open(BytesIO(data), formats=list(KINDS)) as picture:
             kind, (width, height) = str(picture.format), picture.size
             if width * height > MAX_PIXELS:
-                raise NotAPhoto(f"{name} has {width} by {height} pixels; at most {MAX_PIXELS // 1_000_000} million are taken.")
+                raise NotAPhoto(
+                    f"{name} has {width} by {height} pixels; at most {MAX_PIXELS // 1_000_000} million are taken."
+                )
             picture.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
             shown = ImageOps.exif_transpose(picture).convert("RGB")
             shown.thumbnail((SHOWN_SIDE, SHOWN_SIDE))

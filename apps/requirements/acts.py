@@ -15,7 +15,9 @@ def publish_edition(*, files: EditionFiles, by: str, at: datetime) -> Edition:
     known = Edition.objects.filter(number=files.number).first()
     if known is not None:
         if known.digest != files.digest:
-            raise Refused(f"Edition {files.number} is published with other content; give the changed files a new number.")
+            raise Refused(
+                f"Edition {files.number} is published with other content; give the changed files a new number."
+            )
         return known
     edition = Edition.objects.create(
         number=files.number,

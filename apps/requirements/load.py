@@ -59,7 +59,9 @@ def _line_of(path: Path, key: str) -> int:
     return next((number for number, line in enumerate(lines, start=1) if pattern.match(line)), 1)
 
 
-def _stage(path: Path, stage: str, sources: dict[str, Any], faults: list[str]) -> tuple[dict[str, Any], list[Requirement]]:
+def _stage(
+    path: Path, stage: str, sources: dict[str, Any], faults: list[str]
+) -> tuple[dict[str, Any], list[Requirement]]:
     """Read and check one stage's file."""
     content, found = _toml(path, faults), []
     views = {view["key"]: view for view in content.get("view", [])}
@@ -78,7 +80,9 @@ def _stage(path: Path, stage: str, sources: dict[str, Any], faults: list[str]) -
             faults.append(f"{where}: source {requirement.source!r} does not stand in sources.toml.")
         if requirement.caution and requirement.caution not in cautions:
             faults.append(f"{where}: caution {requirement.caution!r} has no block in this file.")
-        faults += [f"{where}: view {view!r} has no block in this file." for view in requirement.evidence if view not in views]
+        faults += [
+            f"{where}: view {view!r} has no block in this file." for view in requirement.evidence if view not in views
+        ]
         found.append(requirement)
     stage_content = {
         "preconditions": content.get("preconditions", []),

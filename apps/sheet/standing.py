@@ -17,10 +17,14 @@ def standings(foundations: Iterable[Foundation]) -> dict[object, Standing]:
     rows = list(foundations)
     wanted = [foundation.pk for foundation in rows]
     states: dict[object, dict[str, str]] = defaultdict(dict)
-    for foundation, stage, state in HoldPoint.objects.filter(foundation__in=wanted).values_list("foundation", "stage", "state"):
+    for foundation, stage, state in HoldPoint.objects.filter(foundation__in=wanted).values_list(
+        "foundation", "stage", "state"
+    ):
         states[foundation][stage] = state
     grades: dict[object, set[str]] = defaultdict(set)
-    for foundation, grade in Finding.objects.unsettled().filter(foundation__in=wanted).values_list("foundation", "grade"):
+    for foundation, grade in (
+        Finding.objects.unsettled().filter(foundation__in=wanted).values_list("foundation", "grade")
+    ):
         grades[foundation].add(grade)
     conditions = set(
         Condition.objects.filter(met_at=None, decision__inspection__hold_point__foundation__in=wanted).values_list(

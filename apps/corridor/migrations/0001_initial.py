@@ -8,155 +8,427 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('requirements', '0001_initial'),
+        ("requirements", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Corridor',
+            name="Corridor",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('slug', models.SlugField(help_text='its name in addresses: alder-mesa', max_length=40, unique=True)),
-                ('name', models.CharField(max_length=120)),
-                ('owner', models.CharField(max_length=120)),
-                ('contract', models.CharField(blank=True, max_length=60)),
-                ('time_zone', models.CharField(default='UTC', max_length=40, validators=[apps.corridor.models.known_zone])),
-                ('units', models.CharField(choices=[('us', 'US customary'), ('si', 'SI')], default='us', max_length=2)),
-                ('weights', models.JSONField(default=apps.corridor.models.default_weights, help_text='share of each stage in percent complete')),
-                ('notice_hours', models.PositiveIntegerField(default=14, help_text='how long before the work notice is due')),
-                ('release_promise_hours', models.PositiveIntegerField(default=24, help_text='promised answer of the engineer')),
-                ('inspection_promise_hours', models.PositiveIntegerField(default=4, help_text='promised answer of the inspector to a notice')),
-                ('starts_on', models.DateField()),
-                ('finishes_on', models.DateField(help_text='contract date')),
-                ('working_days', models.CharField(default='12345', help_text='ISO weekdays, Monday is 1', max_length=7)),
-                ('holidays', models.JSONField(default=list, help_text='dates on which nobody works, as 2026-11-26')),
-                ('edition', models.ForeignKey(help_text='in force for new inspections', on_delete=django.db.models.deletion.PROTECT, related_name='corridors', to='requirements.edition')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("slug", models.SlugField(help_text="its name in addresses: alder-mesa", max_length=40, unique=True)),
+                ("name", models.CharField(max_length=120)),
+                ("owner", models.CharField(max_length=120)),
+                ("contract", models.CharField(blank=True, max_length=60)),
+                (
+                    "time_zone",
+                    models.CharField(default="UTC", max_length=40, validators=[apps.corridor.models.known_zone]),
+                ),
+                ("units", models.CharField(choices=[("us", "US customary"), ("si", "SI")], default="us", max_length=2)),
+                (
+                    "weights",
+                    models.JSONField(
+                        default=apps.corridor.models.default_weights,
+                        help_text="share of each stage in percent complete",
+                    ),
+                ),
+                (
+                    "notice_hours",
+                    models.PositiveIntegerField(default=14, help_text="how long before the work notice is due"),
+                ),
+                (
+                    "release_promise_hours",
+                    models.PositiveIntegerField(default=24, help_text="promised answer of the engineer"),
+                ),
+                (
+                    "inspection_promise_hours",
+                    models.PositiveIntegerField(default=4, help_text="promised answer of the inspector to a notice"),
+                ),
+                ("starts_on", models.DateField()),
+                ("finishes_on", models.DateField(help_text="contract date")),
+                (
+                    "working_days",
+                    models.CharField(default="12345", help_text="ISO weekdays, Monday is 1", max_length=7),
+                ),
+                ("holidays", models.JSONField(default=list, help_text="dates on which nobody works, as 2026-11-26")),
+                (
+                    "edition",
+                    models.ForeignKey(
+                        help_text="in force for new inspections",
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="corridors",
+                        to="requirements.edition",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Production',
+            name="Production",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('day', models.DateField()),
-                ('stage', models.CharField(choices=[('layout', 'Layout'), ('drill', 'Drill'), ('cage', 'Cage'), ('pour', 'Pour'), ('base_set', 'Base set'), ('pole_set', 'Pole set')], max_length=10)),
-                ('released', models.IntegerField(default=0)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("day", models.DateField()),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("layout", "Layout"),
+                            ("drill", "Drill"),
+                            ("cage", "Cage"),
+                            ("pour", "Pour"),
+                            ("base_set", "Base set"),
+                            ("pole_set", "Pole set"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("released", models.IntegerField(default=0)),
             ],
         ),
         migrations.CreateModel(
-            name='Snapshot',
+            name="Snapshot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('day', models.DateField()),
-                ('foundations', models.PositiveIntegerField()),
-                ('hold_points', models.JSONField()),
-                ('findings', models.JSONField()),
-                ('percent', models.DecimalField(decimal_places=3, max_digits=6)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("day", models.DateField()),
+                ("foundations", models.PositiveIntegerField()),
+                ("hold_points", models.JSONField()),
+                ("findings", models.JSONField()),
+                ("percent", models.DecimalField(decimal_places=3, max_digits=6)),
             ],
         ),
         migrations.CreateModel(
-            name='Tally',
+            name="Tally",
             fields=[
-                ('corridor', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='tally', serialize=False, to='corridor.corridor')),
-                ('foundations', models.PositiveIntegerField(default=0, help_text='standing, without the abandoned')),
-                ('abandoned', models.PositiveIntegerField(default=0)),
-                ('hold_points', models.JSONField(default=dict, help_text='stage → state → how many, standing foundations only')),
-                ('findings', models.JSONField(default=dict, help_text='grade → open findings')),
-                ('day', models.DateField(help_text='local day of the last change')),
-                ('version', models.PositiveBigIntegerField(default=0, help_text='rises with every change: what a page was made from')),
+                (
+                    "corridor",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        primary_key=True,
+                        related_name="tally",
+                        serialize=False,
+                        to="corridor.corridor",
+                    ),
+                ),
+                ("foundations", models.PositiveIntegerField(default=0, help_text="standing, without the abandoned")),
+                ("abandoned", models.PositiveIntegerField(default=0)),
+                (
+                    "hold_points",
+                    models.JSONField(default=dict, help_text="stage → state → how many, standing foundations only"),
+                ),
+                ("findings", models.JSONField(default=dict, help_text="grade → open findings")),
+                ("day", models.DateField(help_text="local day of the last change")),
+                (
+                    "version",
+                    models.PositiveBigIntegerField(
+                        default=0, help_text="rises with every change: what a page was made from"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Alignment',
+            name="Alignment",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=40)),
-                ('definition', models.JSONField(help_text='start, tangents, curves, spirals, station equations')),
-                ('crossings', models.JSONField(default=list, help_text='cross streets: [{station, name}]')),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='alignments', to='corridor.corridor')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=40)),
+                ("definition", models.JSONField(help_text="start, tangents, curves, spirals, station equations")),
+                ("crossings", models.JSONField(default=list, help_text="cross streets: [{station, name}]")),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="alignments", to="corridor.corridor"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Crew',
+            name="Crew",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=40)),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='crews', to='corridor.corridor')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=40)),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="crews", to="corridor.corridor"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Design',
+            name="Design",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=20)),
-                ('family', models.CharField(choices=[('transformer_base', 'Light pole'), ('pedestal_base', 'Pedestal')], max_length=20)),
-                ('shaft_diameter_in', models.DecimalField(decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('least_depth_in', models.DecimalField(decimal_places=4, help_text='a schedule may not order less', max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('most_depth_in', models.DecimalField(decimal_places=4, help_text='a schedule may not order more', max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('bar_count', models.PositiveSmallIntegerField()),
-                ('bar_size', models.CharField(max_length=4)),
-                ('spiral_size', models.CharField(max_length=4)),
-                ('spiral_pitch_in', models.DecimalField(decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('flat_turns', models.PositiveSmallIntegerField(default=2)),
-                ('cover_in', models.DecimalField(decimal_places=4, default=3, max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('bolt_count', models.PositiveSmallIntegerField(default=4)),
-                ('bolt_diameter_in', models.DecimalField(decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('bolt_length_in', models.DecimalField(decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('bolt_grade', models.CharField(max_length=4)),
-                ('bolt_circle_in', models.DecimalField(decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('bolt_projection_in', models.DecimalField(decimal_places=4, default=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('conduit_count', models.PositiveSmallIntegerField(default=2)),
-                ('conduit_size', models.CharField(blank=True, max_length=40)),
-                ('washer_count', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('concrete_strength_psi', models.PositiveIntegerField()),
-                ('base', models.CharField(help_text='base model as approved', max_length=60)),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='designs', to='corridor.corridor')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=20)),
+                (
+                    "family",
+                    models.CharField(
+                        choices=[("transformer_base", "Light pole"), ("pedestal_base", "Pedestal")], max_length=20
+                    ),
+                ),
+                (
+                    "shaft_diameter_in",
+                    models.DecimalField(
+                        decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)]
+                    ),
+                ),
+                (
+                    "least_depth_in",
+                    models.DecimalField(
+                        decimal_places=4,
+                        help_text="a schedule may not order less",
+                        max_digits=8,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "most_depth_in",
+                    models.DecimalField(
+                        decimal_places=4,
+                        help_text="a schedule may not order more",
+                        max_digits=8,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                ("bar_count", models.PositiveSmallIntegerField()),
+                ("bar_size", models.CharField(max_length=4)),
+                ("spiral_size", models.CharField(max_length=4)),
+                (
+                    "spiral_pitch_in",
+                    models.DecimalField(
+                        decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)]
+                    ),
+                ),
+                ("flat_turns", models.PositiveSmallIntegerField(default=2)),
+                (
+                    "cover_in",
+                    models.DecimalField(
+                        decimal_places=4,
+                        default=3,
+                        max_digits=8,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                ("bolt_count", models.PositiveSmallIntegerField(default=4)),
+                (
+                    "bolt_diameter_in",
+                    models.DecimalField(
+                        decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)]
+                    ),
+                ),
+                (
+                    "bolt_length_in",
+                    models.DecimalField(
+                        decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)]
+                    ),
+                ),
+                ("bolt_grade", models.CharField(max_length=4)),
+                (
+                    "bolt_circle_in",
+                    models.DecimalField(
+                        decimal_places=4, max_digits=8, validators=[django.core.validators.MinValueValidator(0)]
+                    ),
+                ),
+                (
+                    "bolt_projection_in",
+                    models.DecimalField(
+                        decimal_places=4,
+                        default=4,
+                        max_digits=8,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                ("conduit_count", models.PositiveSmallIntegerField(default=2)),
+                ("conduit_size", models.CharField(blank=True, max_length=40)),
+                ("washer_count", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("concrete_strength_psi", models.PositiveIntegerField()),
+                ("base", models.CharField(help_text="base model as approved", max_length=60)),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="designs", to="corridor.corridor"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Foundation',
+            name="Foundation",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('mark', models.CharField(max_length=20, validators=[django.core.validators.RegexValidator('^[A-Z0-9][A-Z0-9.\\-]*$', 'A mark is written like LP-047.')])),
-                ('station_ft', models.DecimalField(decimal_places=2, help_text='as the plans label it, 231+40.00 is 23140', max_digits=12)),
-                ('distance_ft', models.DecimalField(decimal_places=2, help_text='true distance along the alignment from its start', max_digits=12)),
-                ('offset_ft', models.DecimalField(decimal_places=2, help_text='from the alignment, square to it', max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('side', models.CharField(choices=[('L', 'left'), ('R', 'right')], help_text='looking up-station', max_length=1)),
-                ('east_ft', models.DecimalField(decimal_places=3, max_digits=14)),
-                ('north_ft', models.DecimalField(decimal_places=3, max_digits=14)),
-                ('depth_in', models.DecimalField(decimal_places=4, help_text='depth ordered', max_digits=8, validators=[django.core.validators.MinValueValidator(0)])),
-                ('pole_height_ft', models.DecimalField(blank=True, decimal_places=4, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(0)])),
-                ('arm_ft', models.DecimalField(blank=True, decimal_places=4, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(0)])),
-                ('circuit', models.CharField(blank=True, max_length=40)),
-                ('solar', models.BooleanField(default=False)),
-                ('notes', models.TextField(blank=True)),
-                ('abandoned_at', models.DateTimeField(blank=True, null=True)),
-                ('abandoned_why', models.TextField(blank=True)),
-                ('alignment', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='foundations', to='corridor.alignment')),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='foundations', to='corridor.corridor')),
-                ('crew', models.ForeignKey(blank=True, help_text='last at work here', null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='foundations', to='corridor.crew')),
-                ('design', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='foundations', to='corridor.design')),
-                ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='successor', to='corridor.foundation')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                (
+                    "mark",
+                    models.CharField(
+                        max_length=20,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z0-9][A-Z0-9.\\-]*$", "A mark is written like LP-047."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "station_ft",
+                    models.DecimalField(
+                        decimal_places=2, help_text="as the plans label it, 231+40.00 is 23140", max_digits=12
+                    ),
+                ),
+                (
+                    "distance_ft",
+                    models.DecimalField(
+                        decimal_places=2, help_text="true distance along the alignment from its start", max_digits=12
+                    ),
+                ),
+                (
+                    "offset_ft",
+                    models.DecimalField(
+                        decimal_places=2,
+                        help_text="from the alignment, square to it",
+                        max_digits=8,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "side",
+                    models.CharField(
+                        choices=[("L", "left"), ("R", "right")], help_text="looking up-station", max_length=1
+                    ),
+                ),
+                ("east_ft", models.DecimalField(decimal_places=3, max_digits=14)),
+                ("north_ft", models.DecimalField(decimal_places=3, max_digits=14)),
+                (
+                    "depth_in",
+                    models.DecimalField(
+                        decimal_places=4,
+                        help_text="depth ordered",
+                        max_digits=8,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "pole_height_ft",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=4,
+                        max_digits=8,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "arm_ft",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=4,
+                        max_digits=8,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                ("circuit", models.CharField(blank=True, max_length=40)),
+                ("solar", models.BooleanField(default=False)),
+                ("notes", models.TextField(blank=True)),
+                ("abandoned_at", models.DateTimeField(blank=True, null=True)),
+                ("abandoned_why", models.TextField(blank=True)),
+                (
+                    "alignment",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="foundations", to="corridor.alignment"
+                    ),
+                ),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="foundations", to="corridor.corridor"
+                    ),
+                ),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        blank=True,
+                        help_text="last at work here",
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="foundations",
+                        to="corridor.crew",
+                    ),
+                ),
+                (
+                    "design",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="foundations", to="corridor.design"
+                    ),
+                ),
+                (
+                    "replaces",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="successor",
+                        to="corridor.foundation",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Membership',
+            name="Membership",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('role', models.CharField(choices=[('inspector', 'Inspector'), ('foreman', 'Foreman'), ('engineer', 'Resident engineer'), ('office', 'Project office'), ('auditor', 'Auditor')], max_length=10)),
-                ('starts_on', models.DateField()),
-                ('ends_on', models.DateField(blank=True, null=True)),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to='corridor.corridor')),
-                ('crew', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='members', to='corridor.crew')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("inspector", "Inspector"),
+                            ("foreman", "Foreman"),
+                            ("engineer", "Resident engineer"),
+                            ("office", "Project office"),
+                            ("auditor", "Auditor"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("starts_on", models.DateField()),
+                ("ends_on", models.DateField(blank=True, null=True)),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="memberships", to="corridor.corridor"
+                    ),
+                ),
+                (
+                    "crew",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="members",
+                        to="corridor.crew",
+                    ),
+                ),
             ],
         ),
     ]

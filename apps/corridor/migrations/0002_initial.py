@@ -6,96 +6,132 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('corridor', '0001_initial'),
+        ("corridor", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='membership',
-            name='person',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to=settings.AUTH_USER_MODEL),
+            model_name="membership",
+            name="person",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="memberships", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='production',
-            name='corridor',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='production', to='corridor.corridor'),
+            model_name="production",
+            name="corridor",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="production", to="corridor.corridor"
+            ),
         ),
         migrations.AddField(
-            model_name='snapshot',
-            name='corridor',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='snapshots', to='corridor.corridor'),
+            model_name="snapshot",
+            name="corridor",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="snapshots", to="corridor.corridor"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='corridor',
-            constraint=models.CheckConstraint(condition=models.Q(('finishes_on__gte', models.F('starts_on'))), name='corridor_finishes_after_it_starts'),
+            model_name="corridor",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("finishes_on__gte", models.F("starts_on"))),
+                name="corridor_finishes_after_it_starts",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='alignment',
-            constraint=models.UniqueConstraint(fields=('corridor', 'name'), name='alignment_name_once_per_corridor'),
+            model_name="alignment",
+            constraint=models.UniqueConstraint(fields=("corridor", "name"), name="alignment_name_once_per_corridor"),
         ),
         migrations.AddConstraint(
-            model_name='crew',
-            constraint=models.UniqueConstraint(fields=('corridor', 'name'), name='crew_name_once_per_corridor'),
+            model_name="crew",
+            constraint=models.UniqueConstraint(fields=("corridor", "name"), name="crew_name_once_per_corridor"),
         ),
         migrations.AddConstraint(
-            model_name='design',
-            constraint=models.UniqueConstraint(fields=('corridor', 'name'), name='design_name_once_per_corridor'),
+            model_name="design",
+            constraint=models.UniqueConstraint(fields=("corridor", "name"), name="design_name_once_per_corridor"),
         ),
         migrations.AddConstraint(
-            model_name='design',
-            constraint=models.CheckConstraint(condition=models.Q(('family__in', ['transformer_base', 'pedestal_base'])), name='design_family_is_known'),
+            model_name="design",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("family__in", ["transformer_base", "pedestal_base"])), name="design_family_is_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='design',
-            constraint=models.CheckConstraint(condition=models.Q(('most_depth_in__gte', models.F('least_depth_in'))), name='design_depths_in_order'),
+            model_name="design",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("most_depth_in__gte", models.F("least_depth_in"))), name="design_depths_in_order"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='design',
-            constraint=models.CheckConstraint(condition=models.Q(('bolt_circle_in__gt', 0), ('shaft_diameter_in__gt', 0)), name='design_sizes_above_zero'),
+            model_name="design",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("bolt_circle_in__gt", 0), ("shaft_diameter_in__gt", 0)),
+                name="design_sizes_above_zero",
+            ),
         ),
         migrations.AddIndex(
-            model_name='foundation',
-            index=models.Index(fields=['corridor', 'distance_ft'], name='foundation_along_road'),
+            model_name="foundation",
+            index=models.Index(fields=["corridor", "distance_ft"], name="foundation_along_road"),
         ),
         migrations.AddConstraint(
-            model_name='foundation',
-            constraint=models.UniqueConstraint(fields=('corridor', 'mark'), name='mark_once_per_corridor'),
+            model_name="foundation",
+            constraint=models.UniqueConstraint(fields=("corridor", "mark"), name="mark_once_per_corridor"),
         ),
         migrations.AddConstraint(
-            model_name='foundation',
-            constraint=models.CheckConstraint(condition=models.Q(('side__in', ['L', 'R'])), name='foundation_side_is_left_or_right'),
+            model_name="foundation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("side__in", ["L", "R"])), name="foundation_side_is_left_or_right"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='foundation',
-            constraint=models.CheckConstraint(condition=models.Q(('depth_in__gt', 0)), name='foundation_depth_above_zero'),
+            model_name="foundation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("depth_in__gt", 0)), name="foundation_depth_above_zero"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='foundation',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('abandoned_at', None), ('abandoned_why', '')), models.Q(('abandoned_at__isnull', False), models.Q(('abandoned_why', ''), _negated=True)), _connector='OR'), name='abandoned_with_time_and_reason'),
+            model_name="foundation",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("abandoned_at", None), ("abandoned_why", "")),
+                    models.Q(("abandoned_at__isnull", False), models.Q(("abandoned_why", ""), _negated=True)),
+                    _connector="OR",
+                ),
+                name="abandoned_with_time_and_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(fields=('corridor', 'person', 'role', 'starts_on'), name='membership_once'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(
+                fields=("corridor", "person", "role", "starts_on"), name="membership_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.CheckConstraint(condition=models.Q(('role__in', ['inspector', 'foreman', 'engineer', 'office', 'auditor'])), name='membership_role_is_known'),
+            model_name="membership",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("role__in", ["inspector", "foreman", "engineer", "office", "auditor"])),
+                name="membership_role_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.CheckConstraint(condition=models.Q(('ends_on__isnull', True), ('ends_on__gte', models.F('starts_on')), _connector='OR'), name='membership_ends_after_it_starts'),
+            model_name="membership",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ends_on__isnull", True), ("ends_on__gte", models.F("starts_on")), _connector="OR"),
+                name="membership_ends_after_it_starts",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='production',
-            constraint=models.UniqueConstraint(fields=('corridor', 'day', 'stage'), name='production_once_a_day_and_stage'),
+            model_name="production",
+            constraint=models.UniqueConstraint(
+                fields=("corridor", "day", "stage"), name="production_once_a_day_and_stage"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='snapshot',
-            constraint=models.UniqueConstraint(fields=('corridor', 'day'), name='snapshot_once_a_day'),
+            model_name="snapshot",
+            constraint=models.UniqueConstraint(fields=("corridor", "day"), name="snapshot_once_a_day"),
         ),
     ]

@@ -5,66 +5,149 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Answer',
+            name="Answer",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('done', models.TextField()),
-                ('at', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("done", models.TextField()),
+                ("at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['at', 'id'],
+                "ordering": ["at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Disposition',
+            name="Disposition",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('kind', models.CharField(choices=[('rework', 'Rework'), ('repair', 'Repair'), ('concession', 'Concession'), ('regrade', 'Regrade'), ('reject', 'Reject')], max_length=10)),
-                ('reason', models.TextField(help_text='what is to be done, or why it may stay')),
-                ('consent', models.CharField(blank=True, help_text='letter of the engineer of record, where one is needed', max_length=200)),
-                ('at', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("rework", "Rework"),
+                            ("repair", "Repair"),
+                            ("concession", "Concession"),
+                            ("regrade", "Regrade"),
+                            ("reject", "Reject"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("reason", models.TextField(help_text="what is to be done, or why it may stay")),
+                (
+                    "consent",
+                    models.CharField(
+                        blank=True, help_text="letter of the engineer of record, where one is needed", max_length=200
+                    ),
+                ),
+                ("at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['at', 'id'],
+                "ordering": ["at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Finding',
+            name="Finding",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('number', models.PositiveIntegerField()),
-                ('stage', models.CharField(choices=[('layout', 'Layout'), ('drill', 'Drill'), ('cage', 'Cage'), ('pour', 'Pour'), ('base_set', 'Base set'), ('pole_set', 'Pole set')], max_length=10)),
-                ('requirement_key', models.CharField(blank=True, help_text='empty: raised by eye', max_length=80)),
-                ('title', models.CharField(help_text='what is wrong, in one line', max_length=160)),
-                ('reading', models.CharField(blank=True, max_length=200)),
-                ('limit', models.CharField(blank=True, max_length=200)),
-                ('grade', models.CharField(choices=[('minor', 'Minor'), ('major', 'Major'), ('critical', 'Critical')], max_length=10)),
-                ('cause', models.CharField(choices=[('survey', 'Survey or layout'), ('drawing', 'Drawing unclear or superseded'), ('material', 'Material'), ('workmanship', 'Workmanship'), ('method', 'Method or equipment'), ('measuring', 'Measuring equipment'), ('weather', 'Weather'), ('ground', 'Ground'), ('third_party', 'Third party'), ('sequence', 'Sequence or missed notice'), ('supervision', 'Supervision or training'), ('unknown', 'Not known yet')], default='unknown', max_length=12)),
-                ('state', models.CharField(choices=[('open', 'Waits for a decision'), ('decided', 'Correction under way'), ('answered', 'Corrected, to be verified'), ('verified', 'Verified, to be closed'), ('closed', 'Closed')], default='open', max_length=10)),
-                ('raised_at', models.DateTimeField()),
-                ('since', models.DateTimeField(help_text='since when it is in its state')),
-                ('due_on', models.DateField(help_text='promised answer')),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("number", models.PositiveIntegerField()),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("layout", "Layout"),
+                            ("drill", "Drill"),
+                            ("cage", "Cage"),
+                            ("pour", "Pour"),
+                            ("base_set", "Base set"),
+                            ("pole_set", "Pole set"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("requirement_key", models.CharField(blank=True, help_text="empty: raised by eye", max_length=80)),
+                ("title", models.CharField(help_text="what is wrong, in one line", max_length=160)),
+                ("reading", models.CharField(blank=True, max_length=200)),
+                ("limit", models.CharField(blank=True, max_length=200)),
+                (
+                    "grade",
+                    models.CharField(
+                        choices=[("minor", "Minor"), ("major", "Major"), ("critical", "Critical")], max_length=10
+                    ),
+                ),
+                (
+                    "cause",
+                    models.CharField(
+                        choices=[
+                            ("survey", "Survey or layout"),
+                            ("drawing", "Drawing unclear or superseded"),
+                            ("material", "Material"),
+                            ("workmanship", "Workmanship"),
+                            ("method", "Method or equipment"),
+                            ("measuring", "Measuring equipment"),
+                            ("weather", "Weather"),
+                            ("ground", "Ground"),
+                            ("third_party", "Third party"),
+                            ("sequence", "Sequence or missed notice"),
+                            ("supervision", "Supervision or training"),
+                            ("unknown", "Not known yet"),
+                        ],
+                        default="unknown",
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("open", "Waits for a decision"),
+                            ("decided", "Correction under way"),
+                            ("answered", "Corrected, to be verified"),
+                            ("verified", "Verified, to be closed"),
+                            ("closed", "Closed"),
+                        ],
+                        default="open",
+                        max_length=10,
+                    ),
+                ),
+                ("raised_at", models.DateTimeField()),
+                ("since", models.DateTimeField(help_text="since when it is in its state")),
+                ("due_on", models.DateField(help_text="promised answer")),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Verification',
+            name="Verification",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('outcome', models.CharField(choices=[('conforms', 'Conforms'), ('nonconforming', 'Nonconforming')], max_length=14)),
-                ('reading', models.CharField(help_text='the new reading, or what was seen', max_length=200)),
-                ('at', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                (
+                    "outcome",
+                    models.CharField(
+                        choices=[("conforms", "Conforms"), ("nonconforming", "Nonconforming")], max_length=14
+                    ),
+                ),
+                ("reading", models.CharField(help_text="the new reading, or what was seen", max_length=200)),
+                ("at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['at', 'id'],
+                "ordering": ["at", "id"],
             },
         ),
     ]

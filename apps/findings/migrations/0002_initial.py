@@ -6,113 +6,165 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('corridor', '0002_initial'),
-        ('findings', '0001_initial'),
+        ("corridor", "0002_initial"),
+        ("findings", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='answer',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="answer",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='disposition',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="disposition",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='closed_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="finding",
+            name="closed_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='corridor',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='corridor.corridor'),
+            model_name="finding",
+            name="corridor",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="findings", to="corridor.corridor"
+            ),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='crew',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='findings', to='corridor.crew'),
+            model_name="finding",
+            name="crew",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="findings",
+                to="corridor.crew",
+            ),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='foundation',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='corridor.foundation'),
+            model_name="finding",
+            name="foundation",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="findings", to="corridor.foundation"
+            ),
         ),
         migrations.AddField(
-            model_name='finding',
-            name='raised_by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="finding",
+            name="raised_by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='disposition',
-            name='finding',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='dispositions', to='findings.finding'),
+            model_name="disposition",
+            name="finding",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="dispositions", to="findings.finding"
+            ),
         ),
         migrations.AddField(
-            model_name='answer',
-            name='finding',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='findings.finding'),
+            model_name="answer",
+            name="finding",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="answers", to="findings.finding"
+            ),
         ),
         migrations.AddField(
-            model_name='verification',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="verification",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='verification',
-            name='finding',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='verifications', to='findings.finding'),
+            model_name="verification",
+            name="finding",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="verifications", to="findings.finding"
+            ),
         ),
         migrations.AddIndex(
-            model_name='finding',
-            index=models.Index(fields=['corridor', 'state', 'raised_at'], name='finding_waiting'),
+            model_name="finding",
+            index=models.Index(fields=["corridor", "state", "raised_at"], name="finding_waiting"),
         ),
         migrations.AddIndex(
-            model_name='finding',
-            index=models.Index(fields=['foundation', 'state'], name='finding_of_foundation'),
+            model_name="finding",
+            index=models.Index(fields=["foundation", "state"], name="finding_of_foundation"),
         ),
         migrations.AddConstraint(
-            model_name='finding',
-            constraint=models.UniqueConstraint(fields=('corridor', 'number'), name='finding_number_once_per_corridor'),
+            model_name="finding",
+            constraint=models.UniqueConstraint(fields=("corridor", "number"), name="finding_number_once_per_corridor"),
         ),
         migrations.AddConstraint(
-            model_name='finding',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['open', 'decided', 'answered', 'verified', 'closed'])), name='finding_state_is_known'),
+            model_name="finding",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["open", "decided", "answered", "verified", "closed"])),
+                name="finding_state_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='finding',
-            constraint=models.CheckConstraint(condition=models.Q(('grade__in', ['minor', 'major', 'critical'])), name='finding_grade_is_known'),
+            model_name="finding",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("grade__in", ["minor", "major", "critical"])), name="finding_grade_is_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='finding',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at__isnull', False), ('closed_by__isnull', False), ('state', 'closed')), models.Q(models.Q(('state', 'closed'), _negated=True), ('closed_at', None), ('closed_by', None)), _connector='OR'), name='finding_closed_with_time_and_person'),
+            model_name="finding",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("closed_at__isnull", False), ("closed_by__isnull", False), ("state", "closed")),
+                    models.Q(models.Q(("state", "closed"), _negated=True), ("closed_at", None), ("closed_by", None)),
+                    _connector="OR",
+                ),
+                name="finding_closed_with_time_and_person",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='disposition',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['rework', 'repair', 'concession', 'regrade', 'reject'])), name='disposition_kind_is_known'),
+            model_name="disposition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["rework", "repair", "concession", "regrade", "reject"])),
+                name="disposition_kind_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='disposition',
-            constraint=models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='disposition_has_a_reason'),
+            model_name="disposition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reason", ""), _negated=True), name="disposition_has_a_reason"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='answer',
-            constraint=models.CheckConstraint(condition=models.Q(('done', ''), _negated=True), name='answer_says_what_was_done'),
+            model_name="answer",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("done", ""), _negated=True), name="answer_says_what_was_done"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='verification',
-            constraint=models.CheckConstraint(condition=models.Q(('outcome__in', ['conforms', 'nonconforming'])), name='verification_outcome_is_known'),
+            model_name="verification",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("outcome__in", ["conforms", "nonconforming"])), name="verification_outcome_is_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='verification',
-            constraint=models.CheckConstraint(condition=models.Q(('reading', ''), _negated=True), name='verification_has_a_reading'),
+            model_name="verification",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reading", ""), _negated=True), name="verification_has_a_reading"
+            ),
         ),
     ]

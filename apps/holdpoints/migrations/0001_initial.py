@@ -5,129 +5,227 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Condition',
+            name="Condition",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('text', models.CharField(max_length=200)),
-                ('owner', models.CharField(help_text='who sees to it', max_length=60)),
-                ('due_on', models.DateField()),
-                ('met_at', models.DateTimeField(blank=True, null=True)),
-                ('met_how', models.CharField(blank=True, max_length=200)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("text", models.CharField(max_length=200)),
+                ("owner", models.CharField(help_text="who sees to it", max_length=60)),
+                ("due_on", models.DateField()),
+                ("met_at", models.DateTimeField(blank=True, null=True)),
+                ("met_how", models.CharField(blank=True, max_length=200)),
             ],
         ),
         migrations.CreateModel(
-            name='Decision',
+            name="Decision",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('kind', models.CharField(choices=[('release', 'Released'), ('release_with_condition', 'Released with condition'), ('return', 'Returned')], max_length=22)),
-                ('reason', models.TextField(blank=True, help_text='why a reading that refers is acceptable, or why it is returned')),
-                ('at', models.DateTimeField()),
-                ('entry', models.PositiveBigIntegerField(help_text='sequence in the record')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("release", "Released"),
+                            ("release_with_condition", "Released with condition"),
+                            ("return", "Returned"),
+                        ],
+                        max_length=22,
+                    ),
+                ),
+                (
+                    "reason",
+                    models.TextField(
+                        blank=True, help_text="why a reading that refers is acceptable, or why it is returned"
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("entry", models.PositiveBigIntegerField(help_text="sequence in the record")),
             ],
         ),
         migrations.CreateModel(
-            name='HoldPoint',
+            name="HoldPoint",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('stage', models.CharField(choices=[('layout', 'Layout'), ('drill', 'Drill'), ('cage', 'Cage'), ('pour', 'Pour'), ('base_set', 'Base set'), ('pole_set', 'Pole set')], max_length=10)),
-                ('place', models.PositiveSmallIntegerField(help_text='0 for layout: the work order')),
-                ('state', models.CharField(choices=[('not_ready', 'Not ready'), ('ready', 'Ready'), ('notified', 'Notified'), ('inspected', 'Inspected, awaiting release'), ('returned', 'Returned'), ('released', 'Released'), ('reopened', 'Reopened')], max_length=10)),
-                ('since', models.DateTimeField(help_text='since when it is in its state')),
-                ('attempts', models.PositiveSmallIntegerField(default=0)),
-                ('asked_for', models.DateTimeField(blank=True, help_text='when the foreman wants the inspector', null=True)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("layout", "Layout"),
+                            ("drill", "Drill"),
+                            ("cage", "Cage"),
+                            ("pour", "Pour"),
+                            ("base_set", "Base set"),
+                            ("pole_set", "Pole set"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("place", models.PositiveSmallIntegerField(help_text="0 for layout: the work order")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("not_ready", "Not ready"),
+                            ("ready", "Ready"),
+                            ("notified", "Notified"),
+                            ("inspected", "Inspected, awaiting release"),
+                            ("returned", "Returned"),
+                            ("released", "Released"),
+                            ("reopened", "Reopened"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("since", models.DateTimeField(help_text="since when it is in its state")),
+                ("attempts", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "asked_for",
+                    models.DateTimeField(blank=True, help_text="when the foreman wants the inspector", null=True),
+                ),
             ],
             options={
-                'ordering': ['place'],
+                "ordering": ["place"],
             },
         ),
         migrations.CreateModel(
-            name='Inspection',
+            name="Inspection",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('attempt', models.PositiveSmallIntegerField()),
-                ('looked_at', models.DateTimeField(help_text='the clock of the device')),
-                ('received_at', models.DateTimeField(help_text='the clock of the server')),
-                ('note', models.TextField(blank=True)),
-                ('tally', models.JSONField(help_text='outcome → how many')),
-                ('tightest', models.CharField(blank=True, help_text='least margin in words', max_length=120)),
-                ('at_limit', models.PositiveSmallIntegerField(default=0, help_text='readings exactly at their limit')),
-                ('entry', models.PositiveBigIntegerField(help_text='sequence in the record')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("attempt", models.PositiveSmallIntegerField()),
+                ("looked_at", models.DateTimeField(help_text="the clock of the device")),
+                ("received_at", models.DateTimeField(help_text="the clock of the server")),
+                ("note", models.TextField(blank=True)),
+                ("tally", models.JSONField(help_text="outcome → how many")),
+                ("tightest", models.CharField(blank=True, help_text="least margin in words", max_length=120)),
+                ("at_limit", models.PositiveSmallIntegerField(default=0, help_text="readings exactly at their limit")),
+                ("entry", models.PositiveBigIntegerField(help_text="sequence in the record")),
             ],
             options={
-                'ordering': ['attempt'],
+                "ordering": ["attempt"],
             },
         ),
         migrations.CreateModel(
-            name='Measurement',
+            name="Measurement",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('stage', models.CharField(choices=[('layout', 'Layout'), ('drill', 'Drill'), ('cage', 'Cage'), ('pour', 'Pour'), ('base_set', 'Base set'), ('pole_set', 'Pole set')], max_length=10)),
-                ('requirement_key', models.CharField(max_length=80)),
-                ('place', models.PositiveSmallIntegerField(help_text='order of work')),
-                ('title', models.CharField(max_length=120)),
-                ('grade', models.CharField(max_length=10)),
-                ('readings', models.JSONField(help_text='[{place, typed, unit}]: as typed, with the unit it was typed in')),
-                ('value', models.CharField(blank=True, help_text="judged, exact, in the requirement's unit: 385/16", max_length=60)),
-                ('unit', models.CharField(blank=True, max_length=10)),
-                ('value_text', models.CharField(blank=True, max_length=120)),
-                ('limit_text', models.CharField(max_length=120)),
-                ('limits', models.JSONField(default=dict, help_text='low, high, refer_low, refer_high as exact text, for the margin bar')),
-                ('outcome', models.CharField(max_length=14)),
-                ('margin', models.CharField(blank=True, help_text='exact, positive is to spare', max_length=60)),
-                ('margin_text', models.CharField(blank=True, max_length=80)),
-                ('at_limit', models.BooleanField(default=False)),
-                ('headline', models.CharField(max_length=160)),
-                ('sentence', models.TextField(blank=True)),
-                ('working', models.JSONField(default=list)),
-                ('reason', models.CharField(blank=True, help_text='why it was not measured, or does not apply', max_length=200)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("layout", "Layout"),
+                            ("drill", "Drill"),
+                            ("cage", "Cage"),
+                            ("pour", "Pour"),
+                            ("base_set", "Base set"),
+                            ("pole_set", "Pole set"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("requirement_key", models.CharField(max_length=80)),
+                ("place", models.PositiveSmallIntegerField(help_text="order of work")),
+                ("title", models.CharField(max_length=120)),
+                ("grade", models.CharField(max_length=10)),
+                (
+                    "readings",
+                    models.JSONField(help_text="[{place, typed, unit}]: as typed, with the unit it was typed in"),
+                ),
+                (
+                    "value",
+                    models.CharField(
+                        blank=True, help_text="judged, exact, in the requirement's unit: 385/16", max_length=60
+                    ),
+                ),
+                ("unit", models.CharField(blank=True, max_length=10)),
+                ("value_text", models.CharField(blank=True, max_length=120)),
+                ("limit_text", models.CharField(max_length=120)),
+                (
+                    "limits",
+                    models.JSONField(
+                        default=dict, help_text="low, high, refer_low, refer_high as exact text, for the margin bar"
+                    ),
+                ),
+                ("outcome", models.CharField(max_length=14)),
+                ("margin", models.CharField(blank=True, help_text="exact, positive is to spare", max_length=60)),
+                ("margin_text", models.CharField(blank=True, max_length=80)),
+                ("at_limit", models.BooleanField(default=False)),
+                ("headline", models.CharField(max_length=160)),
+                ("sentence", models.TextField(blank=True)),
+                ("working", models.JSONField(default=list)),
+                (
+                    "reason",
+                    models.CharField(
+                        blank=True, help_text="why it was not measured, or does not apply", max_length=200
+                    ),
+                ),
             ],
             options={
-                'ordering': ['place'],
+                "ordering": ["place"],
             },
         ),
         migrations.CreateModel(
-            name='Notice',
+            name="Notice",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('asked_for', models.DateTimeField()),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('given_at', models.DateTimeField()),
-                ('withdrawn_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("asked_for", models.DateTimeField()),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("given_at", models.DateTimeField()),
+                ("withdrawn_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['given_at', 'id'],
+                "ordering": ["given_at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Photo',
+            name="Photo",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('view', models.CharField(max_length=40)),
-                ('title', models.CharField(max_length=80)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("view", models.CharField(max_length=40)),
+                ("title", models.CharField(max_length=80)),
             ],
             options={
-                'ordering': ['id'],
+                "ordering": ["id"],
             },
         ),
         migrations.CreateModel(
-            name='Reopening',
+            name="Reopening",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('reason', models.TextField()),
-                ('pulled_back', models.JSONField(default=list, help_text='stages that stood on it and fell back')),
-                ('at', models.DateTimeField()),
-                ('entry', models.PositiveBigIntegerField(help_text='sequence in the record')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("reason", models.TextField()),
+                ("pulled_back", models.JSONField(default=list, help_text="stages that stood on it and fell back")),
+                ("at", models.DateTimeField()),
+                ("entry", models.PositiveBigIntegerField(help_text="sequence in the record")),
             ],
             options={
-                'ordering': ['at', 'id'],
+                "ordering": ["at", "id"],
             },
         ),
     ]

@@ -6,188 +6,305 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('corridor', '0002_initial'),
-        ('findings', '0002_initial'),
-        ('holdpoints', '0001_initial'),
-        ('materials', '0001_initial'),
-        ('record', '0001_initial'),
-        ('requirements', '0001_initial'),
+        ("corridor", "0002_initial"),
+        ("findings", "0002_initial"),
+        ("holdpoints", "0001_initial"),
+        ("materials", "0001_initial"),
+        ("record", "0001_initial"),
+        ("requirements", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='condition',
-            name='met_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="condition",
+            name="met_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='decision',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='decisions', to=settings.AUTH_USER_MODEL),
+            model_name="decision",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="decisions", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='condition',
-            name='decision',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='condition', to='holdpoints.decision'),
+            model_name="condition",
+            name="decision",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT, related_name="condition", to="holdpoints.decision"
+            ),
         ),
         migrations.AddField(
-            model_name='holdpoint',
-            name='corridor',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hold_points', to='corridor.corridor'),
+            model_name="holdpoint",
+            name="corridor",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="hold_points", to="corridor.corridor"
+            ),
         ),
         migrations.AddField(
-            model_name='holdpoint',
-            name='edition',
-            field=models.ForeignKey(blank=True, help_text='the one it was last inspected under', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='hold_points', to='requirements.edition'),
+            model_name="holdpoint",
+            name="edition",
+            field=models.ForeignKey(
+                blank=True,
+                help_text="the one it was last inspected under",
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="hold_points",
+                to="requirements.edition",
+            ),
         ),
         migrations.AddField(
-            model_name='holdpoint',
-            name='foundation',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='hold_points', to='corridor.foundation'),
+            model_name="holdpoint",
+            name="foundation",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="hold_points", to="corridor.foundation"
+            ),
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='crew',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='corridor.crew'),
+            model_name="inspection",
+            name="crew",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="inspections",
+                to="corridor.crew",
+            ),
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='edition',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='requirements.edition'),
+            model_name="inspection",
+            name="edition",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="inspections", to="requirements.edition"
+            ),
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='hold_point',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='holdpoints.holdpoint'),
+            model_name="inspection",
+            name="hold_point",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="inspections", to="holdpoints.holdpoint"
+            ),
         ),
         migrations.AddField(
-            model_name='inspection',
-            name='inspector',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to=settings.AUTH_USER_MODEL),
+            model_name="inspection",
+            name="inspector",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="inspections", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='decision',
-            name='inspection',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='decision', to='holdpoints.inspection'),
+            model_name="decision",
+            name="inspection",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT, related_name="decision", to="holdpoints.inspection"
+            ),
         ),
         migrations.AddField(
-            model_name='measurement',
-            name='finding',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='measurements', to='findings.finding'),
+            model_name="measurement",
+            name="finding",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="measurements",
+                to="findings.finding",
+            ),
         ),
         migrations.AddField(
-            model_name='measurement',
-            name='foundation',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='measurements', to='corridor.foundation'),
+            model_name="measurement",
+            name="foundation",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="measurements", to="corridor.foundation"
+            ),
         ),
         migrations.AddField(
-            model_name='measurement',
-            name='inspection',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='measurements', to='holdpoints.inspection'),
+            model_name="measurement",
+            name="inspection",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="measurements", to="holdpoints.inspection"
+            ),
         ),
         migrations.AddField(
-            model_name='measurement',
-            name='instrument',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='measurements', to='materials.instrument'),
+            model_name="measurement",
+            name="instrument",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="measurements",
+                to="materials.instrument",
+            ),
         ),
         migrations.AddField(
-            model_name='notice',
-            name='crew',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='notices', to='corridor.crew'),
+            model_name="notice",
+            name="crew",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="notices",
+                to="corridor.crew",
+            ),
         ),
         migrations.AddField(
-            model_name='notice',
-            name='given_by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="notice",
+            name="given_by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='notice',
-            name='hold_point',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notices', to='holdpoints.holdpoint'),
+            model_name="notice",
+            name="hold_point",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="notices", to="holdpoints.holdpoint"
+            ),
         ),
         migrations.AddField(
-            model_name='photo',
-            name='attachment',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='record.attachment'),
+            model_name="photo",
+            name="attachment",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="photos", to="record.attachment"
+            ),
         ),
         migrations.AddField(
-            model_name='photo',
-            name='inspection',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='holdpoints.inspection'),
+            model_name="photo",
+            name="inspection",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="photos", to="holdpoints.inspection"
+            ),
         ),
         migrations.AddField(
-            model_name='reopening',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="reopening",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='reopening',
-            name='hold_point',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='reopenings', to='holdpoints.holdpoint'),
+            model_name="reopening",
+            name="hold_point",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="reopenings", to="holdpoints.holdpoint"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='condition',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('met_at', None), ('met_by', None), ('met_how', '')), models.Q(('met_at__isnull', False), ('met_by__isnull', False), models.Q(('met_how', ''), _negated=True)), _connector='OR'), name='condition_met_with_time_person_and_how'),
+            model_name="condition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("met_at", None), ("met_by", None), ("met_how", "")),
+                    models.Q(
+                        ("met_at__isnull", False), ("met_by__isnull", False), models.Q(("met_how", ""), _negated=True)
+                    ),
+                    _connector="OR",
+                ),
+                name="condition_met_with_time_person_and_how",
+            ),
         ),
         migrations.AddIndex(
-            model_name='holdpoint',
-            index=models.Index(fields=['corridor', 'stage', 'state'], name='hold_point_flow'),
+            model_name="holdpoint",
+            index=models.Index(fields=["corridor", "stage", "state"], name="hold_point_flow"),
         ),
         migrations.AddIndex(
-            model_name='holdpoint',
-            index=models.Index(fields=['corridor', 'state', 'since'], name='hold_point_waiting'),
+            model_name="holdpoint",
+            index=models.Index(fields=["corridor", "state", "since"], name="hold_point_waiting"),
         ),
         migrations.AddConstraint(
-            model_name='holdpoint',
-            constraint=models.UniqueConstraint(fields=('foundation', 'stage'), name='hold_point_once_per_stage'),
+            model_name="holdpoint",
+            constraint=models.UniqueConstraint(fields=("foundation", "stage"), name="hold_point_once_per_stage"),
         ),
         migrations.AddConstraint(
-            model_name='holdpoint',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['not_ready', 'ready', 'notified', 'inspected', 'returned', 'released', 'reopened'])), name='hold_point_state_is_known'),
+            model_name="holdpoint",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("state__in", ["not_ready", "ready", "notified", "inspected", "returned", "released", "reopened"])
+                ),
+                name="hold_point_state_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='holdpoint',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state__in', ['inspected', 'returned', 'released', 'reopened']), _negated=True), ('attempts__gte', 1), _connector='OR'), name='hold_point_inspected_before_decided'),
+            model_name="holdpoint",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state__in", ["inspected", "returned", "released", "reopened"]), _negated=True),
+                    ("attempts__gte", 1),
+                    _connector="OR",
+                ),
+                name="hold_point_inspected_before_decided",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.UniqueConstraint(fields=('hold_point', 'attempt'), name='inspection_attempt_once'),
+            model_name="inspection",
+            constraint=models.UniqueConstraint(fields=("hold_point", "attempt"), name="inspection_attempt_once"),
         ),
         migrations.AddConstraint(
-            model_name='inspection',
-            constraint=models.CheckConstraint(condition=models.Q(('attempt__gte', 1)), name='inspection_attempt_starts_at_one'),
+            model_name="inspection",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("attempt__gte", 1)), name="inspection_attempt_starts_at_one"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='decision',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['release', 'release_with_condition', 'return'])), name='decision_kind_is_known'),
+            model_name="decision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["release", "release_with_condition", "return"])),
+                name="decision_kind_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='decision',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'return'), _negated=True), models.Q(('reason', ''), _negated=True), _connector='OR'), name='decision_return_has_a_reason'),
+            model_name="decision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("kind", "return"), _negated=True),
+                    models.Q(("reason", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="decision_return_has_a_reason",
+            ),
         ),
         migrations.AddIndex(
-            model_name='measurement',
-            index=models.Index(fields=['foundation', 'stage', 'requirement_key'], name='measurement_of_foundation'),
+            model_name="measurement",
+            index=models.Index(fields=["foundation", "stage", "requirement_key"], name="measurement_of_foundation"),
         ),
         migrations.AddConstraint(
-            model_name='measurement',
-            constraint=models.UniqueConstraint(fields=('inspection', 'requirement_key'), name='measurement_once_per_requirement'),
+            model_name="measurement",
+            constraint=models.UniqueConstraint(
+                fields=("inspection", "requirement_key"), name="measurement_once_per_requirement"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='measurement',
-            constraint=models.CheckConstraint(condition=models.Q(('outcome__in', ['conforms', 'refer', 'nonconforming', 'not_measured', 'not_applicable'])), name='measurement_outcome_is_known'),
+            model_name="measurement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("outcome__in", ["conforms", "refer", "nonconforming", "not_measured", "not_applicable"])
+                ),
+                name="measurement_outcome_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='measurement',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('outcome__in', ['not_measured', 'not_applicable']), _negated=True), models.Q(('reason', ''), _negated=True), _connector='OR'), name='measurement_missing_with_reason'),
+            model_name="measurement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("outcome__in", ["not_measured", "not_applicable"]), _negated=True),
+                    models.Q(("reason", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="measurement_missing_with_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reopening',
-            constraint=models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='reopening_has_a_reason'),
+            model_name="reopening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reason", ""), _negated=True), name="reopening_has_a_reason"
+            ),
         ),
     ]

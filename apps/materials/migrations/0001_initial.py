@@ -7,67 +7,126 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('corridor', '0001_initial'),
+        ("corridor", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='StrengthTest',
+            name="StrengthTest",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('age_d', models.PositiveSmallIntegerField()),
-                ('strength_psi', models.PositiveIntegerField()),
-                ('field_cured', models.BooleanField(default=False, help_text='cured beside the foundation: speaks for loading it')),
-                ('tested_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("age_d", models.PositiveSmallIntegerField()),
+                ("strength_psi", models.PositiveIntegerField()),
+                (
+                    "field_cured",
+                    models.BooleanField(default=False, help_text="cured beside the foundation: speaks for loading it"),
+                ),
+                ("tested_at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['tested_at'],
+                "ordering": ["tested_at"],
             },
         ),
         migrations.CreateModel(
-            name='ConcreteLoad',
+            name="ConcreteLoad",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('ticket', models.CharField(max_length=30)),
-                ('mix', models.CharField(max_length=40)),
-                ('batched_at', models.DateTimeField()),
-                ('discharged_at', models.DateTimeField()),
-                ('volume_yd3', models.DecimalField(decimal_places=2, max_digits=6, validators=[django.core.validators.MinValueValidator(0)])),
-                ('slump_in', models.DecimalField(blank=True, decimal_places=2, max_digits=5, null=True)),
-                ('air_percent', models.DecimalField(blank=True, decimal_places=1, max_digits=4, null=True)),
-                ('temperature_f', models.DecimalField(blank=True, decimal_places=1, max_digits=5, null=True)),
-                ('added_at', models.DateTimeField()),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='loads', to='corridor.corridor')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("ticket", models.CharField(max_length=30)),
+                ("mix", models.CharField(max_length=40)),
+                ("batched_at", models.DateTimeField()),
+                ("discharged_at", models.DateTimeField()),
+                (
+                    "volume_yd3",
+                    models.DecimalField(
+                        decimal_places=2, max_digits=6, validators=[django.core.validators.MinValueValidator(0)]
+                    ),
+                ),
+                ("slump_in", models.DecimalField(blank=True, decimal_places=2, max_digits=5, null=True)),
+                ("air_percent", models.DecimalField(blank=True, decimal_places=1, max_digits=4, null=True)),
+                ("temperature_f", models.DecimalField(blank=True, decimal_places=1, max_digits=5, null=True)),
+                ("added_at", models.DateTimeField()),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="loads", to="corridor.corridor"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['batched_at'],
+                "ordering": ["batched_at"],
             },
         ),
         migrations.CreateModel(
-            name='Instrument',
+            name="Instrument",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=40)),
-                ('kind', models.CharField(choices=[('tape', 'Tape'), ('gauge', 'Taper gauge'), ('level', 'Level'), ('wrench', 'Torque wrench'), ('survey', 'Total station or rover'), ('concrete', 'Slump cone, air meter, thermometer')], max_length=10)),
-                ('needs_calibration', models.BooleanField(default=False)),
-                ('calibrated_until', models.DateField(blank=True, help_text='last day on which its readings count', null=True)),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='instruments', to='corridor.corridor')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("name", models.CharField(max_length=40)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("tape", "Tape"),
+                            ("gauge", "Taper gauge"),
+                            ("level", "Level"),
+                            ("wrench", "Torque wrench"),
+                            ("survey", "Total station or rover"),
+                            ("concrete", "Slump cone, air meter, thermometer"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("needs_calibration", models.BooleanField(default=False)),
+                (
+                    "calibrated_until",
+                    models.DateField(blank=True, help_text="last day on which its readings count", null=True),
+                ),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="instruments", to="corridor.corridor"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['kind', 'name'],
+                "ordering": ["kind", "name"],
             },
         ),
         migrations.CreateModel(
-            name='Placement',
+            name="Placement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('volume_yd3', models.DecimalField(decimal_places=2, max_digits=6, validators=[django.core.validators.MinValueValidator(0)])),
-                ('foundation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='placements', to='corridor.foundation')),
-                ('load', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='placements', to='materials.concreteload')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "volume_yd3",
+                    models.DecimalField(
+                        decimal_places=2, max_digits=6, validators=[django.core.validators.MinValueValidator(0)]
+                    ),
+                ),
+                (
+                    "foundation",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="placements", to="corridor.foundation"
+                    ),
+                ),
+                (
+                    "load",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="placements",
+                        to="materials.concreteload",
+                    ),
+                ),
             ],
         ),
     ]

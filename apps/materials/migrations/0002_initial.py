@@ -6,45 +6,57 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('findings', '0002_initial'),
-        ('materials', '0001_initial'),
+        ("findings", "0002_initial"),
+        ("materials", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='strengthtest',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="strengthtest",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='strengthtest',
-            name='finding',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='strength_tests', to='findings.finding'),
+            model_name="strengthtest",
+            name="finding",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="strength_tests",
+                to="findings.finding",
+            ),
         ),
         migrations.AddField(
-            model_name='strengthtest',
-            name='load',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tests', to='materials.concreteload'),
+            model_name="strengthtest",
+            name="load",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="tests", to="materials.concreteload"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='concreteload',
-            constraint=models.UniqueConstraint(fields=('corridor', 'ticket'), name='load_ticket_once_per_corridor'),
+            model_name="concreteload",
+            constraint=models.UniqueConstraint(fields=("corridor", "ticket"), name="load_ticket_once_per_corridor"),
         ),
         migrations.AddConstraint(
-            model_name='concreteload',
-            constraint=models.CheckConstraint(condition=models.Q(('discharged_at__gte', models.F('batched_at'))), name='load_discharged_after_batching'),
+            model_name="concreteload",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("discharged_at__gte", models.F("batched_at"))),
+                name="load_discharged_after_batching",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='instrument',
-            constraint=models.UniqueConstraint(fields=('corridor', 'name'), name='instrument_name_once_per_corridor'),
+            model_name="instrument",
+            constraint=models.UniqueConstraint(fields=("corridor", "name"), name="instrument_name_once_per_corridor"),
         ),
         migrations.AddConstraint(
-            model_name='placement',
-            constraint=models.UniqueConstraint(fields=('load', 'foundation'), name='placement_once'),
+            model_name="placement",
+            constraint=models.UniqueConstraint(fields=("load", "foundation"), name="placement_once"),
         ),
     ]

@@ -5,93 +5,119 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Head',
+            name="Head",
             fields=[
-                ('log', models.UUIDField(help_text="the corridor's id", primary_key=True, serialize=False)),
-                ('origin', models.CharField(help_text="the corridor's name, for readers of a bundle", max_length=120)),
-                ('size', models.PositiveBigIntegerField(default=0)),
-                ('peaks', models.JSONField(default=list, help_text='hashes of the completed nodes, left to right, hex')),
-                ('root', models.CharField(max_length=64)),
-                ('changed_at', models.DateTimeField()),
+                ("log", models.UUIDField(help_text="the corridor's id", primary_key=True, serialize=False)),
+                ("origin", models.CharField(help_text="the corridor's name, for readers of a bundle", max_length=120)),
+                ("size", models.PositiveBigIntegerField(default=0)),
+                (
+                    "peaks",
+                    models.JSONField(default=list, help_text="hashes of the completed nodes, left to right, hex"),
+                ),
+                ("root", models.CharField(max_length=64)),
+                ("changed_at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Attachment',
+            name="Attachment",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('log', models.UUIDField()),
-                ('sha256', models.CharField(max_length=64)),
-                ('size', models.PositiveIntegerField()),
-                ('kind', models.CharField(help_text='media type found in the bytes, not the one claimed', max_length=40)),
-                ('name', models.CharField(blank=True, help_text='file name as it came, kept as data only', max_length=200)),
-                ('width', models.PositiveIntegerField()),
-                ('height', models.PositiveIntegerField()),
-                ('taken_at', models.DateTimeField(blank=True, null=True)),
-                ('added_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("log", models.UUIDField()),
+                ("sha256", models.CharField(max_length=64)),
+                ("size", models.PositiveIntegerField()),
+                (
+                    "kind",
+                    models.CharField(help_text="media type found in the bytes, not the one claimed", max_length=40),
+                ),
+                (
+                    "name",
+                    models.CharField(blank=True, help_text="file name as it came, kept as data only", max_length=200),
+                ),
+                ("width", models.PositiveIntegerField()),
+                ("height", models.PositiveIntegerField()),
+                ("taken_at", models.DateTimeField(blank=True, null=True)),
+                ("added_at", models.DateTimeField()),
             ],
             options={
-                'indexes': [models.Index(fields=['log', 'sha256'], name='attachment_by_hash')],
+                "indexes": [models.Index(fields=["log", "sha256"], name="attachment_by_hash")],
             },
         ),
         migrations.CreateModel(
-            name='Entry',
+            name="Entry",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('log', models.UUIDField()),
-                ('sequence', models.PositiveBigIntegerField(help_text='1, 2, 3 … without gaps; the only order there is')),
-                ('act', models.CharField(max_length=40)),
-                ('subject', models.CharField(help_text='what it is about: LP-047/drill, F-031, edition 1', max_length=80)),
-                ('mark', models.CharField(blank=True, help_text='the foundation, if it is about one', max_length=40)),
-                ('station', models.CharField(blank=True, max_length=20)),
-                ('actor', models.CharField(help_text='sign-in name', max_length=150)),
-                ('actor_name', models.CharField(max_length=160)),
-                ('role', models.CharField(help_text='the role under which it was done, frozen here', max_length=20)),
-                ('device_at', models.DateTimeField(help_text='the clock of the phone or desk')),
-                ('received_at', models.DateTimeField(help_text='the clock of the server')),
-                ('payload', models.JSONField()),
-                ('text', models.TextField(help_text='canonical JSON of all the above: the leaf')),
-                ('leaf', models.CharField(max_length=64)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("log", models.UUIDField()),
+                (
+                    "sequence",
+                    models.PositiveBigIntegerField(help_text="1, 2, 3 … without gaps; the only order there is"),
+                ),
+                ("act", models.CharField(max_length=40)),
+                (
+                    "subject",
+                    models.CharField(help_text="what it is about: LP-047/drill, F-031, edition 1", max_length=80),
+                ),
+                ("mark", models.CharField(blank=True, help_text="the foundation, if it is about one", max_length=40)),
+                ("station", models.CharField(blank=True, max_length=20)),
+                ("actor", models.CharField(help_text="sign-in name", max_length=150)),
+                ("actor_name", models.CharField(max_length=160)),
+                ("role", models.CharField(help_text="the role under which it was done, frozen here", max_length=20)),
+                ("device_at", models.DateTimeField(help_text="the clock of the phone or desk")),
+                ("received_at", models.DateTimeField(help_text="the clock of the server")),
+                ("payload", models.JSONField()),
+                ("text", models.TextField(help_text="canonical JSON of all the above: the leaf")),
+                ("leaf", models.CharField(max_length=64)),
             ],
             options={
-                'verbose_name_plural': 'entries',
-                'indexes': [models.Index(fields=['log', 'mark', 'sequence'], name='entry_by_foundation')],
-                'constraints': [models.UniqueConstraint(fields=('log', 'sequence'), name='entry_sequence_once_per_log'), models.CheckConstraint(condition=models.Q(('sequence__gte', 1)), name='entry_sequence_starts_at_one')],
+                "verbose_name_plural": "entries",
+                "indexes": [models.Index(fields=["log", "mark", "sequence"], name="entry_by_foundation")],
+                "constraints": [
+                    models.UniqueConstraint(fields=("log", "sequence"), name="entry_sequence_once_per_log"),
+                    models.CheckConstraint(
+                        condition=models.Q(("sequence__gte", 1)), name="entry_sequence_starts_at_one"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Node',
+            name="Node",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('log', models.UUIDField()),
-                ('level', models.PositiveSmallIntegerField()),
-                ('place', models.PositiveBigIntegerField()),
-                ('hash', models.CharField(max_length=64)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("log", models.UUIDField()),
+                ("level", models.PositiveSmallIntegerField()),
+                ("place", models.PositiveBigIntegerField()),
+                ("hash", models.CharField(max_length=64)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('log', 'level', 'place'), name='node_once')],
+                "constraints": [models.UniqueConstraint(fields=("log", "level", "place"), name="node_once")],
             },
         ),
         migrations.CreateModel(
-            name='Receipt',
+            name="Receipt",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('actor', models.CharField(max_length=150)),
-                ('client_id', models.UUIDField()),
-                ('act', models.CharField(max_length=40)),
-                ('fingerprint', models.CharField(help_text='SHA-256 over the canonical arguments', max_length=64)),
-                ('answer', models.JSONField()),
-                ('at', models.DateTimeField()),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("actor", models.CharField(max_length=150)),
+                ("client_id", models.UUIDField()),
+                ("act", models.CharField(max_length=40)),
+                ("fingerprint", models.CharField(help_text="SHA-256 over the canonical arguments", max_length=64)),
+                ("answer", models.JSONField()),
+                ("at", models.DateTimeField()),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('actor', 'client_id'), name='receipt_once_per_person_and_client_id')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("actor", "client_id"), name="receipt_once_per_person_and_client_id")
+                ],
             },
         ),
     ]

@@ -6,49 +6,121 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Edition',
+            name="Edition",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('title', models.CharField(max_length=120)),
-                ('state', models.CharField(choices=[('draft', 'Draft'), ('published', 'Published'), ('superseded', 'Superseded')], default='draft', max_length=12)),
-                ('rule', models.CharField(default='simple', help_text='decision rule: simple, or guarded (JCGM 106)', max_length=10)),
-                ('stages', models.JSONField(default=dict, help_text='per stage: preconditions, photo views, cautions')),
-                ('sources', models.JSONField(default=dict, help_text='key → title, edition, year, kind, note')),
-                ('gates', models.JSONField(default=dict)),
-                ('cautions', models.JSONField(default=list, help_text='cautions shown at every stage')),
-                ('digest', models.CharField(blank=True, help_text='SHA-256 over the canonical content, once published', max_length=64)),
-                ('published_at', models.DateTimeField(blank=True, null=True)),
-                ('published_by', models.CharField(blank=True, max_length=160)),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("number", models.PositiveIntegerField(unique=True)),
+                ("title", models.CharField(max_length=120)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("draft", "Draft"), ("published", "Published"), ("superseded", "Superseded")],
+                        default="draft",
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "rule",
+                    models.CharField(
+                        default="simple", help_text="decision rule: simple, or guarded (JCGM 106)", max_length=10
+                    ),
+                ),
+                ("stages", models.JSONField(default=dict, help_text="per stage: preconditions, photo views, cautions")),
+                ("sources", models.JSONField(default=dict, help_text="key → title, edition, year, kind, note")),
+                ("gates", models.JSONField(default=dict)),
+                ("cautions", models.JSONField(default=list, help_text="cautions shown at every stage")),
+                (
+                    "digest",
+                    models.CharField(
+                        blank=True, help_text="SHA-256 over the canonical content, once published", max_length=64
+                    ),
+                ),
+                ("published_at", models.DateTimeField(blank=True, null=True)),
+                ("published_by", models.CharField(blank=True, max_length=160)),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('state__in', ['draft', 'published', 'superseded'])), name='edition_state_is_known'), models.CheckConstraint(condition=models.Q(models.Q(('digest', ''), ('published_at', None), ('state', 'draft')), models.Q(models.Q(('state', 'draft'), _negated=True), models.Q(('digest', ''), _negated=True), ('published_at__isnull', False)), _connector='OR'), name='edition_published_with_digest_and_time')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("state__in", ["draft", "published", "superseded"])),
+                        name="edition_state_is_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("digest", ""), ("published_at", None), ("state", "draft")),
+                            models.Q(
+                                models.Q(("state", "draft"), _negated=True),
+                                models.Q(("digest", ""), _negated=True),
+                                ("published_at__isnull", False),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="edition_published_with_digest_and_time",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Requirement',
+            name="Requirement",
             fields=[
-                ('id', models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('place', models.PositiveIntegerField(help_text='order of work within the edition')),
-                ('key', models.CharField(max_length=80)),
-                ('stage', models.CharField(choices=[('layout', 'Layout'), ('drill', 'Drill'), ('cage', 'Cage'), ('pour', 'Pour'), ('base_set', 'Base set'), ('pole_set', 'Pole set')], max_length=10)),
-                ('family', models.CharField(blank=True, choices=[('transformer_base', 'Light pole'), ('pedestal_base', 'Pedestal')], help_text='empty: both', max_length=20)),
-                ('title', models.CharField(max_length=120)),
-                ('grade', models.CharField(max_length=10)),
-                ('source_kind', models.CharField(max_length=20)),
-                ('block', models.JSONField()),
-                ('edition', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='requirements', to='requirements.edition')),
+                (
+                    "id",
+                    models.UUIDField(default=apps.record.ids.uuid7, editable=False, primary_key=True, serialize=False),
+                ),
+                ("place", models.PositiveIntegerField(help_text="order of work within the edition")),
+                ("key", models.CharField(max_length=80)),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("layout", "Layout"),
+                            ("drill", "Drill"),
+                            ("cage", "Cage"),
+                            ("pour", "Pour"),
+                            ("base_set", "Base set"),
+                            ("pole_set", "Pole set"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "family",
+                    models.CharField(
+                        blank=True,
+                        choices=[("transformer_base", "Light pole"), ("pedestal_base", "Pedestal")],
+                        help_text="empty: both",
+                        max_length=20,
+                    ),
+                ),
+                ("title", models.CharField(max_length=120)),
+                ("grade", models.CharField(max_length=10)),
+                ("source_kind", models.CharField(max_length=20)),
+                ("block", models.JSONField()),
+                (
+                    "edition",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="requirements",
+                        to="requirements.edition",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('edition', 'key'), name='requirement_key_once_per_edition'), models.CheckConstraint(condition=models.Q(('grade__in', ['minor', 'major', 'critical'])), name='requirement_grade_is_known')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("edition", "key"), name="requirement_key_once_per_edition"),
+                    models.CheckConstraint(
+                        condition=models.Q(("grade__in", ["minor", "major", "critical"])),
+                        name="requirement_grade_is_known",
+                    ),
+                ],
             },
         ),
     ]
