@@ -1,6 +1,7 @@
 """Editions of requirements. A published edition never changes; a corridor has one in force, a hold point keeps its own."""
 
-from functools import cached_property
+import json
+from functools import cached_property, lru_cache
 
 from django.db import models
 
@@ -54,6 +55,12 @@ class Edition(models.Model):
         return {caution["key"]: caution for caution in self.stages.get(stage, {}).get("cautions", [])}
 
 
+@lru_cache(maxsize=4096)
+def _spec(block: str) -> Spec:
+    """Parse a block once per process: a page and an act read the same few hundred again and again."""
+    return Spec.parse(json.loads(block))
+
+
 class RequirementQuerySet(models.QuerySet["Requirement"]):
     """Requirements in the trade's words."""
 
@@ -96,4 +103,4 @@ class Requirement(models.Model):
     @cached_property
     def spec(self) -> Spec:
         """The requirement as the judging core knows it."""
-        return Spec.parse(self.block)
+        return _spec(json.dumps(self.block))
