@@ -38,16 +38,16 @@ LOW_BREAK_DAY = 41
 
 # What goes wrong now and then: requirement, how often at its stage, cause. Invented.
 TROUBLES = (
-    ("layout.offset", 0.02, "survey"),
-    ("drill.depth", 0.03, "workmanship"),
-    ("drill.sediment", 0.03, "method"),
-    ("cage.side_cover", 0.04, "workmanship"),
-    ("cage.conduit_sealed", 0.02, "workmanship"),
-    ("pour.discharge_time", 0.04, "sequence"),
-    ("pour.slump", 0.02, "material"),
-    ("base_set.corner_gap", 0.06, "workmanship"),
-    ("pole_set.plumb", 0.04, "workmanship"),
-    ("pole_set.tag", 0.03, "supervision"),
+    ("layout.offset", 0.03, "survey"),
+    ("drill.depth", 0.05, "workmanship"),
+    ("drill.sediment", 0.05, "method"),
+    ("cage.side_cover", 0.07, "workmanship"),
+    ("cage.conduit_sealed", 0.04, "workmanship"),
+    ("pour.discharge_time", 0.06, "sequence"),
+    ("pour.slump", 0.03, "material"),
+    ("base_set.corner_gap", 0.1, "workmanship"),
+    ("pole_set.plumb", 0.07, "workmanship"),
+    ("pole_set.tag", 0.06, "supervision"),
 )
 RETURNS = (
     "The photo cannot be read: take it again with the tape in the frame.",
@@ -181,7 +181,7 @@ class Season:
         for name in answer["findings"]:
             self._treat(at, Finding.objects.get(corridor=self.corridor, number=int(name[2:])), inspector)
         inspection = Inspection.objects.get(pk=answer["inspection"])
-        self.soon(at, 5.5 if self.random.random() < 0.85 else 24, lambda at: self.decide(at, point, inspection))
+        self.soon(at, 8 if self.random.random() < 0.7 else 30, lambda at: self.decide(at, point, inspection))
 
     def _answers(self, at: datetime, point: HoldPoint, rows: list[Any]) -> dict[str, judging.Answered]:
         """Return conforming readings, but for what goes wrong this time."""
@@ -257,7 +257,7 @@ class Season:
         if finding.foundation.mark in {ROCK, BURIED_LINE} and finding.grade == "critical":
             self.soon(at, 20, lambda at: self.reject(at, finding))
             return
-        hours = {"critical": 10, "major": 14, "minor": 30}[finding.grade]
+        hours = {"critical": 18, "major": 30, "minor": 90}[finding.grade]
         self.soon(at, hours, lambda at: self.settle(at, finding, inspector))
 
     def settle(self, at: datetime, finding: Finding, inspector: Person) -> None:
@@ -274,7 +274,7 @@ class Season:
             self.soon(at, 20, lambda at: self._close(at, finding, engineer))
             return
         finding_acts.decide_disposition(kind="rework", reason="Correct it and measure again at every place.", **common)
-        self.soon(at, 22, lambda at: self.correct(at, finding, inspector))
+        self.soon(at, 40, lambda at: self.correct(at, finding, inspector))
 
     def correct(self, at: datetime, finding: Finding, inspector: Person) -> None:
         """The foreman reports the correction; someone else verifies it."""
@@ -285,7 +285,7 @@ class Season:
             )
         except Refused:
             return
-        self.soon(at, 6, lambda at: self.verify(at, finding, inspector))
+        self.soon(at, 14, lambda at: self.verify(at, finding, inspector))
 
     def verify(self, at: datetime, finding: Finding, inspector: Person) -> None:
         """An inspector looks at the correction; the engineer closes."""
@@ -295,7 +295,7 @@ class Season:
             )
         except Refused:
             return
-        self.soon(at, 5, lambda at: self._close(at, finding, self.scene.people["engineer"][0]))
+        self.soon(at, 10, lambda at: self._close(at, finding, self.scene.people["engineer"][0]))
 
     def _close(self, at: datetime, finding: Finding, engineer: Person) -> None:
         try:
