@@ -15,9 +15,11 @@ from apps.calc.scales import UNITS
 from apps.calc.units import WORDLESS, convert
 from apps.calc.working import Step
 
-DIGITS = 10
-"""Significant figures kept of a binary float before it is compared: 0.1 + 0.2 is then at the limit 0.3, and every 64th
-of an inch up to 100 ft is exact. Common practice, no source."""
+NOISE = Fraction(1, 10**10)
+GREATEST_DENOMINATOR = 100_000
+"""A binary float is taken for the simple fraction beside it, if that lies within a ten-thousand-millionth of it: feet
+that stand for a 64th of an inch, or millimetres in inches (1/25.4 = 5/127), are then exactly at their limit. The finest
+instrument of the trade reads five figures. Common practice, no source."""
 
 Readings = Mapping[str, Sequence[Reading]]
 
@@ -96,15 +98,20 @@ def _number(each: registry.Input, value: Fraction) -> Fraction | float | int:
 
 
 def _exact(value: Any, unit: str, wanted: str) -> Fraction | str | bool:
-    """Turn a result into an exact value in the requirement's unit. CalcError would be a defect of the room."""
+    """Turn a result into an exact value in the requirement's unit. Waiting when it is not finite."""
     value = value.item() if hasattr(value, "item") else value  # a numpy scalar
     if isinstance(value, bool | str):
         return value
     if isinstance(value, float):
         if not math.isfinite(value):
             raise Waiting("a finite result")
-        value = Fraction(f"{value:.{DIGITS}g}")
+        return _simple(convert(Fraction(value), unit, wanted))
     return convert(Fraction(value), unit, wanted)
+
+
+def _simple(value: Fraction) -> Fraction:
+    near = value.limit_denominator(GREATEST_DENOMINATOR)
+    return near if abs(value - near) <= NOISE * max(abs(value), Fraction(1, 100)) else Fraction(f"{float(value):.12g}")
 
 
 def calculation_faults(requirements: Iterable[Requirement]) -> list[str]:

@@ -1,4 +1,4 @@
-"""The condition of a requirement's `when`: a small language over the facts of the plans, read once, never evaluated as code.
+"""The condition of a requirement's `when`: a small language over the facts of the plans, read once, never run as code.
 
     pole_height >= 40 ft and not solar
     family == 'pedestal_base' or (walk and button)

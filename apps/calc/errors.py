@@ -24,7 +24,7 @@ class CalcError(ValueError):
 
 
 def finite(field: str, value: Number) -> Number:
-    """Return the value if it is a finite number, in any unit. CalcError on NaN, infinity, a bool or no number at all."""
+    """Return the value if it is a finite number, in any unit. CalcError on NaN, infinity, a bool or no number."""
     if isinstance(value, bool) or not isinstance(value, int | float | Fraction | Decimal):
         raise CalcError(field, f"expected a number, got {value!r}")
     if isinstance(value, float | Decimal) and not math.isfinite(value):

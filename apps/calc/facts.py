@@ -52,4 +52,4 @@ FACTS: dict[str, Fact] = {
 
 FactValue = Fraction | str | bool
 Plan = Mapping[str, FactValue]
-"""The facts of one foundation. A fact that the plans do not give is absent; a limit that needs it refers to the engineer."""
+"""The facts of one foundation. One that the plans do not give is absent; a limit that needs it goes to the engineer."""

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from apps.calc.errors import NotAReading
 from apps.calc.facts import Plan
-from apps.calc.limits import listed, pair
+from apps.calc.limits import pair
 from apps.calc.requirement import Requirement
 from apps.calc.units import KINDS, WORDLESS, convert, parse, show
 
@@ -97,7 +97,7 @@ def questions(requirement: Requirement, readings: Sequence[Reading], plan: Plan 
 
     A reading outside `plausible` is asked about; one that would be inside with another unit (a slip by 25.4, 12, 304.8,
     3.28 ...) or another decimal place is asked about by that value. Without `plausible` the limits tell, those of the
-    plan too if it is given: over eight times the greater, or under an eighth of the lesser, a likely slip is asked about.
+    plan too if it is given: over eight times the greater, or under an eighth of the lesser, a slip is asked about.
     Common practice, no source.
     """
     window = requirement.plausible or _window(requirement, plan or {})
@@ -130,7 +130,7 @@ def _window(requirement: Requirement, plan: Plan) -> tuple[Fraction, Fraction] |
 
 
 def _slip(requirement: Requirement, reading: Reading, window: tuple[Fraction, Fraction]) -> str:
-    """Return the likely meanings of a figure: the same figure in another unit, the ratio turned, or ten times off."""
+    """Return the likeliest meaning of a figure: the same figure in another unit, the ratio turned, or ten times off."""
     figure = reading.value
     if isinstance(figure, bool) or not isinstance(figure, Fraction):
         return ""
@@ -141,5 +141,6 @@ def _slip(requirement: Requirement, reading: Reading, window: tuple[Fraction, Fr
     for group in (offers, tens):
         inside = [each for each in group if window[0] <= convert(each[0], each[1], requirement.unit) <= window[1]]
         if inside and figure:
-            return listed([show(value, unit, _notation(requirement, unit)) for value, unit in inside[:2]])
+            value, unit = inside[0]
+            return show(value, unit, _notation(requirement, unit))
     return ""

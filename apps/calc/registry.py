@@ -187,7 +187,11 @@ def calculation(
 
 def rooms() -> tuple[str, ...]:
     """Return the names of the room modules, in order, without loading them."""
-    return tuple(sorted(each.name for each in pkgutil.iter_modules(calc.__path__) if each.name not in CORE))
+    return tuple(
+        sorted(
+            each.name for each in pkgutil.iter_modules(calc.__path__) if each.name not in CORE and each.name[0] != "_"
+        )
+    )
 
 
 def load(room: str | None = None) -> None:
@@ -214,7 +218,7 @@ def find(name: str) -> Calculation:
         ) from None
 
 
-def all() -> tuple[Calculation, ...]:
+def all() -> tuple[Calculation, ...]:  # noqa: A001  registry.all() is how callers read it
     """Load every room and return all calculations, by name."""
     load()
     return tuple(_calculations[name] for name in sorted(_calculations))

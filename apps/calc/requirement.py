@@ -13,14 +13,14 @@ A requirement is one block of an edition's TOML file (fixtures/requirements/<edi
     places = ["A", "B", "C", "D"]        # one reading at each; absent: one reading
     take = "greatest"                    # which value is judged: each (default), least, greatest, mean, spread, sum
     compare = "max"                      # max, min, range, nominal, one_of, yes, noted
-    limit = "1/8"                        # max and min: a number, or a value of the plans: "plan.depth", "plan.depth - 6"
+    limit = "1/8"                        # max and min: a number, or a value of the plans: "plan.depth - 6"
     # low = "6", high = "8"              # range
     # nominal = "plan.bolt_circle", plus = "1/8", minus = "1/8"      # nominal ± tolerance
     # values = ["36", "55", "105"]       # one_of; may hold one "plan.NAME"
-    refer = "1/16"                       # beyond this, up to the limit, the engineer judges; one bound of the nearer side
+    refer = "1/16"                       # from this to the limit the engineer judges; one bound of the nearer side
                                          # (for range and nominal: a distance from each limit, inside it)
     calculation = "seating"              # absent: readings; else the name of a registered calculation
-    inputs = { gaps = "base_set.corner_gap", torques = "base_set.torque" }   # of other requirements' readings, or plan.NAME
+    inputs = { gaps = "base_set.corner_gap", depth = "plan.depth" }   # of other requirements' readings, or plan.NAME
     output = "tilt_deg"                  # the field of its result that is compared
     plausible = ["0", "2"]               # outside this range the person is asked, nothing is stored silently
     grade = "critical"                   # minor, major, critical: the grade of the finding if it does not conform

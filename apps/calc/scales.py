@@ -125,7 +125,7 @@ KINDS: dict[str, tuple[str, ...]] = {
     "resistance": ("ohm",),
     "voltage": ("V",),
     "current": ("A",),
-    **{kind: () for kind in WORDLESS},
+    **dict.fromkeys(WORDLESS, ()),
 }
 """Every kind of reading with the units that it may be written in, the usual one first."""
 
@@ -153,7 +153,7 @@ def convert(value: Fraction | int, from_unit: str, to_unit: str) -> Fraction:
 
 
 def convert_difference(value: Fraction | int, from_unit: str, to_unit: str) -> Fraction:
-    """Convert a margin or a tolerance: like convert, but 9 °F of difference are 5 °C, with no zero point. ValueError."""
+    """Convert a margin or a tolerance: like convert, but 9 °F of difference are 5 °C: no zero point. ValueError."""
     source, target = _pair(from_unit, to_unit)
     return Fraction(value) * source.factor / target.factor
 

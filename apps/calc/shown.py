@@ -1,4 +1,4 @@
-"""Quantities as the trade writes them: 8 ft 1 7/16 in, 3/32 in, 225 ft-lb, 0.31°, 1:96. No float noise, no odd glyphs."""
+"""Quantities as the trade writes them: 8 ft 1 7/16 in, 3/32 in, 225 ft-lb, 0.31°, 1:96. No float noise."""
 
 from fractions import Fraction
 

@@ -19,7 +19,8 @@ __all__ = ["RULES", "Reading", "Verdict", "judge", "questions", "read"]
 
 RULES = ("simple", "guarded")
 """simple: the limit itself decides. guarded: a value nearer to the limit than the expanded uncertainty U goes to the
-engineer; the acceptance limit is the limit moved in by w = U (JCGM 106:2012, guarded acceptance, 8.3.2; clause from memory)."""
+engineer; the acceptance limit is the limit moved in by w = U (JCGM 106:2012, guarded acceptance, 8.3.2; clause from
+memory)."""
 
 
 def judge(
