@@ -1,0 +1,30 @@
+"""Persons of the invented scenario, without passwords: tests sign them in with `client.force_login`."""
+
+from apps.people.models import Person
+
+NAMES = {
+    "d.reyes": ("D. Reyes", ""),
+    "a.whitlock": ("A. Whitlock", ""),
+    "r.halvorsen": ("R. Halvorsen", "PE"),
+    "s.okafor": ("S. Okafor", "PE"),
+    "j.brandt": ("J. Brandt", ""),
+    "m.ortega": ("M. Ortega", ""),
+    "p.lindqvist": ("P. Lindqvist", ""),
+    "e.marsh": ("E. Marsh", ""),
+    "n.stranger": ("N. Stranger", ""),
+}
+
+
+def person(username: str) -> Person:
+    """Return a person of the scenario, made on first call."""
+    known = Person.objects.filter(username=username).first()
+    name, credential = NAMES[username]
+    return known or Person.objects.create_user(
+        username, f"{username}@example.org", None, name=name, credential=credential
+    )
+
+
+def administrator() -> Person:
+    """Return the administrator, made on first call."""
+    known = Person.objects.filter(username="admin").first()
+    return known or Person.objects.create_superuser("admin", "admin@example.org", None, name="Administrator")
