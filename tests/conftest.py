@@ -64,7 +64,7 @@ def admin(db: None) -> Person:
 
 @pytest.fixture
 def corridor(db: None) -> Corridor:
-    """A corridor with alignment "Parkway", designs LP1 and PB1, "Crew 1", a member for every role; no foundation yet."""
+    """A corridor with alignment "Parkway", LP1 and PB1, "Crew 1" and a member for every role; no foundation yet."""
     return corridors.whole_corridor()
 
 
