@@ -11,7 +11,7 @@ from django.core.checks import CheckMessage, Error, Info, register
 @register()
 def sqlite_is_durable(app_configs: Sequence[Any] | None, **kwargs: Any) -> list[CheckMessage]:
     """Say which journal SQLite runs with, and refuse settings that can lose an acknowledged entry."""
-    database = settings.DATABASES["default"]
+    database: dict[str, Any] = settings.DATABASES["default"]
     if "sqlite3" not in database["ENGINE"]:
         return []
     options = database.get("OPTIONS", {})
@@ -28,7 +28,7 @@ def sqlite_is_durable(app_configs: Sequence[Any] | None, **kwargs: Any) -> list[
     if not settings.SQLITE_WAL_IS_SOUND and settings.DEBUG:
         return [
             Info(
-                f"SQLite {sqlite3.sqlite_version} has a known write-ahead-log defect; the rollback journal with synchronous=EXTRA is in force.",
+                f"SQLite {sqlite3.sqlite_version} has a known write-ahead-log defect; the rollback journal with EXTRA is in force.",
                 id="config.I001",
             )
         ]

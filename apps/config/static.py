@@ -3,7 +3,7 @@
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 
-class Storage(CompressedManifestStaticFilesStorage):
+class Storage(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
     """WhiteNoise's storage that falls back to the plain name when `collectstatic` has not run."""
 
     manifest_strict = False

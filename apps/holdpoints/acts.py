@@ -18,7 +18,6 @@ from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection, M
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, enter
 from apps.record.photos import NotAPhoto, keep
-from apps.requirements.models import Requirement
 
 State = HoldPoint.State
 
@@ -36,7 +35,7 @@ class Shot(NamedTuple):
     """A photo of one view."""
 
     view: str
-    file: UploadedFile
+    file: "UploadedFile[Any]"
 
 
 def _lock(hold_point: HoldPoint) -> HoldPoint:
@@ -315,7 +314,7 @@ def _keep_inspection(
     return Inspection.objects.create(
         hold_point=hold_point,
         attempt=hold_point.attempts,
-        edition=hold_point.edition,
+        edition=hold_point.foundation.corridor.edition,
         inspector=by,
         crew=hold_point.foundation.crew,
         looked_at=looked_at,

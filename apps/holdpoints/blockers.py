@@ -50,7 +50,7 @@ def situations(hold_points: Iterable[HoldPoint], at: datetime) -> dict[object, S
     return {
         point.pk: Situation(
             point,
-            states.get((point.foundation_id, before(point.stage)), State.RELEASED)
+            states.get((point.foundation_id, before(point.stage) or ""), State.RELEASED)
             if before(point.stage)
             else State.RELEASED,
             tuple(holding[point.foundation_id]),

@@ -34,5 +34,8 @@ def findings() -> str:
     head = ("act", "from", "to", "who")
     return _table(
         head,
-        ((f"`{move.act}`", ", ".join(sorted(move.old)), move.new, ", ".join(sorted(move.roles))) for move in FINDING_MOVES),
+        (
+            (f"`{move.act}`", ", ".join(sorted(move.old)), move.new, ", ".join(sorted(move.roles)))
+            for move in FINDING_MOVES
+        ),
     )

@@ -157,11 +157,14 @@ def measurement(judged: Judged, inspection: Inspection, place: int) -> Measureme
 def tightest(judged: Iterable[Judged]) -> Judged | None:
     """Return the conforming requirement with the least share of its allowed room to spare, None if nothing was measured."""
 
-    def share(each: Judged) -> Fraction:
+    def share(each: Judged) -> float:
         margin, limits = each.verdict.margin or Fraction(0), each.verdict.limits
-        low, high = (limits.low, limits.high) if limits is not None else (None, None)
-        room = abs(high - low) if low is not None and high is not None else abs(high if high is not None else low or 1)
-        return margin / (room or 1)
+        low, high = limits.low, limits.high
+        if low is not None and high is not None:
+            room = high - low
+        else:
+            room = next((abs(limit) for limit in (high, low) if limit), Fraction(1))
+        return float(margin / (room or Fraction(1)))
 
     measured = [
         each for each in judged if each.verdict.margin is not None and each.verdict.outcome in {"conforms", "refer"}

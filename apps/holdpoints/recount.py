@@ -16,10 +16,18 @@ KEPT = ("foundations", "abandoned", "hold_points", "findings")
 def from_rows(corridor: Corridor) -> dict[str, Any]:
     """Count a corridor's foundations, hold points and open findings from their rows."""
     states: dict[str, dict[str, int]] = defaultdict(dict)
-    counted = HoldPoint.objects.standing().filter(corridor=corridor).order_by().values_list("stage", "state").annotate(Count("id"))
+    counted = (
+        HoldPoint.objects.standing()
+        .filter(corridor=corridor)
+        .order_by()
+        .values_list("stage", "state")
+        .annotate(Count("id"))
+    )
     for stage, state, number in counted:
         states[stage][state] = number
-    findings = Finding.objects.unsettled().filter(corridor=corridor).order_by().values_list("grade").annotate(Count("id"))
+    findings = (
+        Finding.objects.unsettled().filter(corridor=corridor).order_by().values_list("grade").annotate(Count("id"))
+    )
     return {
         "foundations": corridor.foundations.standing().count(),
         "abandoned": corridor.foundations.exclude(abandoned_at=None).count(),
@@ -31,7 +39,9 @@ def from_rows(corridor: Corridor) -> dict[str, Any]:
 def produced_from_rows(corridor: Corridor) -> Counter[tuple[Any, str]]:
     """Count the releases of each local day and stage from the decisions."""
     releases = Decision.objects.exclude(kind=Decision.Kind.RETURN).filter(inspection__hold_point__corridor=corridor)
-    return Counter((corridor.day(at), stage) for at, stage in releases.values_list("at", "inspection__hold_point__stage"))
+    return Counter(
+        (corridor.day(at), stage) for at, stage in releases.values_list("at", "inspection__hold_point__stage")
+    )
 
 
 def differences(corridor: Corridor) -> list[str]:
@@ -42,12 +52,18 @@ def differences(corridor: Corridor) -> list[str]:
         if kept != rows[name]:
             found.append(f"{name}: kept {kept}, counted {rows[name]}.")
     kept_production = Counter(
-        {(day, stage): number for day, stage, number in corridor.production.values_list("day", "stage", "released") if number}
+        {
+            (day, stage): number
+            for day, stage, number in corridor.production.values_list("day", "stage", "released")
+            if number
+        }
     )
     counted = produced_from_rows(corridor)
     for day, stage in sorted(set(kept_production) | set(counted)):
         if kept_production[day, stage] != counted[day, stage]:
-            found.append(f"releases of {stage} on {day}: kept {kept_production[day, stage]}, counted {counted[day, stage]}.")
+            found.append(
+                f"releases of {stage} on {day}: kept {kept_production[day, stage]}, counted {counted[day, stage]}."
+            )
     return found
 
 

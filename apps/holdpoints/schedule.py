@@ -57,9 +57,9 @@ class _Reader:
         self.corridor = corridor
         self.alignments = {line.name.lower(): line for line in corridor.alignments.all()}
         self.designs = {design.name.lower(): design for design in corridor.designs.all()}
-        self.taken = {
-            mark: "stands in the corridor already" for mark in corridor.foundations.values_list("mark", flat=True)
-        }
+        self.taken = dict.fromkeys(
+            corridor.foundations.values_list("mark", flat=True), "stands in the corridor already"
+        )
 
     def row(self, line: Line) -> Row:
         """Return the row of a line, with every fault that it has."""
@@ -88,7 +88,7 @@ class _Reader:
     def _mark(self, row: Row, made: Foundation) -> None:
         made.mark = row.cells.get("mark", "").upper()
         try:
-            Foundation._meta.get_field("mark").run_validators(made.mark)
+            Foundation._meta.get_field("mark").run_validators(made.mark)  # noqa: SLF001 - Django's public name for it
         except ValidationError:
             row.faults.append(
                 f'Mark "{made.mark}" is not read: expected letters, digits, points and hyphens, like LP-047.'
@@ -161,7 +161,8 @@ class _Reader:
 
 def _decimal(value: Fraction, places: int = 4) -> Decimal:
     """Return a fraction to so many places; a station or size on the plans has no more."""
-    return Decimal(round(value * 10**places)) / 10**places
+    scale = 10**places
+    return Decimal(round(value * scale)) / Decimal(scale)
 
 
 def _place(made: Foundation, alignment: Alignment) -> None:

@@ -15,8 +15,8 @@ class Person(AbstractUser):
         US = "us", "Inches, feet, ft-lb"
         SI = "si", "Millimetres, metres, N m"
 
-    first_name = None
-    last_name = None
+    first_name = None  # type: ignore[assignment]
+    last_name = None  # type: ignore[assignment]
     name = models.CharField(max_length=120, help_text="As it stands in the record: R. Halvorsen")
     credential = models.CharField(
         max_length=40, blank=True, help_text="Licence or certificate shown behind the name: PE"

@@ -38,8 +38,10 @@ def _install_sql(vendor: str, table: str) -> list[str]:
             for event in ("update", "delete")
         ]
     return [
-        f"CREATE OR REPLACE FUNCTION {table}_refuse() RETURNS trigger LANGUAGE plpgsql AS "
-        f"$$ BEGIN RAISE EXCEPTION '{refusal}' USING ERRCODE = 'integrity_constraint_violation'; END $$",
+        (
+            f"CREATE OR REPLACE FUNCTION {table}_refuse() RETURNS trigger LANGUAGE plpgsql AS "
+            f"$$ BEGIN RAISE EXCEPTION '{refusal}' USING ERRCODE = 'integrity_constraint_violation'; END $$"
+        ),
         f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW EXECUTE FUNCTION {table}_refuse()",
         f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION {table}_refuse()",
     ]

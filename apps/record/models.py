@@ -1,5 +1,7 @@
 """The record: one append-only log per corridor. It names people and things by text, so nothing can pull a row from under it."""
 
+from uuid import UUID
+
 from django.db import models
 
 from apps.record.ids import uuid7
@@ -22,7 +24,7 @@ class Head(models.Model):
 class EntryQuerySet(models.QuerySet["Entry"]):
     """Entries of the record, in the trade's words."""
 
-    def of_log(self, log: object) -> "EntryQuerySet":
+    def of_log(self, log: UUID) -> "EntryQuerySet":
         """Return a corridor's entries in order."""
         return self.filter(log=log).order_by("sequence")
 

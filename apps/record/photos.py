@@ -3,6 +3,7 @@
 from datetime import datetime
 from hashlib import sha256
 from io import BytesIO
+from typing import Any
 from uuid import UUID
 
 from django.conf import settings
@@ -54,7 +55,7 @@ def _looked_at(data: bytes, name: str) -> tuple[str, int, int, bytes]:
     return kind, width, height, copy.getvalue()
 
 
-def keep(*, log: UUID, file: UploadedFile, at: datetime, taken_at: datetime | None = None) -> Attachment:
+def keep(*, log: UUID, file: "UploadedFile[Any]", at: datetime, taken_at: datetime | None = None) -> Attachment:
     """Seal a picture's bytes and keep the copy that pages show; return its row. NotAPhoto with a sentence if it cannot be taken."""
     name = (file.name or "The photo")[:200]
     if (file.size or 0) > settings.PHOTO_MAX_BYTES:

@@ -82,7 +82,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     corridor = getattr(request, "corridor", None)
     if corridor is None:
         return {}
-    roles, here = getattr(request, "roles", frozenset()), getattr(request, "place", "")
+    roles: frozenset[str] = getattr(request, "roles", frozenset())
+    here = getattr(request, "place", "")
     places = [
         Place(key, title, reverse(route, args=[corridor.slug]), key == here)
         for key, title, route, hidden in PLACES

@@ -4,11 +4,11 @@ from fractions import Fraction
 from random import Random
 
 from apps.calc.limits import Limits
+from apps.calc.readings import read
 from apps.calc.requirement import Plan
 from apps.calc.requirement import Requirement as Spec
 from apps.calc.shown import show
 from apps.calc.verdict import judge
-from apps.calc.readings import read
 from apps.holdpoints.judging import Answered, Typed
 from apps.requirements.models import Requirement
 
@@ -91,7 +91,11 @@ def typed(spec: Spec, plan: Plan, random: Random, drift: float = 0.0) -> Answere
     if spec.compare in {"yes", "one_of", "noted"} or spec.kind in {"check", "choice", "text"}:
         if spec.compare == "noted" and spec.plausible:
             low, high = spec.plausible
-            middle = show(round((low + (high - low) / 3) / _grain(spec, high - low)) * _grain(spec, high - low), spec.unit, spec.notation)
+            middle = show(
+                round((low + (high - low) / 3) / _grain(spec, high - low)) * _grain(spec, high - low),
+                spec.unit,
+                spec.notation,
+            )
             return Answered(tuple(Typed(place, middle) for place in places))
         return Answered(tuple(Typed(place, _word(spec, plan)) for place in places))
     limits = spec.limits(plan)
@@ -133,7 +137,9 @@ def beyond(spec: Spec, plan: Plan, random: Random) -> Answered:
         value = side + room if limits.high is not None else side - room
         wrong = show(value, spec.unit, spec.notation, grouped=False)
     at = random.randrange(len(good.readings))
-    return Answered(tuple(each._replace(text=wrong) if place == at else each for place, each in enumerate(good.readings)))
+    return Answered(
+        tuple(each._replace(text=wrong) if place == at else each for place, each in enumerate(good.readings))
+    )
 
 
 def all_conforming(rows: list[Requirement], plan: Plan, random: Random) -> dict[str, Answered]:

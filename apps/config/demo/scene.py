@@ -72,7 +72,9 @@ def build(start: datetime, new_id: Callable[[], UUID], season_days: int) -> Scen
 
 
 def _person(username: str, name: str, credential: str, *, superuser: bool = False) -> Person:
-    person = Person(username=username, name=name, credential=credential, email=f"{username}@example.org", is_superuser=superuser)
+    person = Person(
+        username=username, name=name, credential=credential, email=f"{username}@example.org", is_superuser=superuser
+    )
     person.set_password(PASSWORD)
     person.save()
     return person
@@ -92,7 +94,12 @@ def _people(
             crew = Crew.objects.get(corridor=common["corridor"], name=each["crew"])
             foremen[crew.pk] = person
         corridor_acts.grant_role(
-            person=person, role=each["role"], crew=crew, starts_on=first - timedelta(days=1), client_id=new_id(), **common
+            person=person,
+            role=each["role"],
+            crew=crew,
+            starts_on=first - timedelta(days=1),
+            client_id=new_id(),
+            **common,
         )
         people.setdefault(each["role"], []).append(person)
     return people, foremen

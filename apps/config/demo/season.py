@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from functools import partial
 from random import Random
 from typing import Any
 from uuid import UUID
@@ -69,7 +70,9 @@ class Season:
         self.count = 0
         self.days = [day for day in _days(first, until.astimezone(self.zone).date()) if self.corridor.works_on(day)]
         self.requirements = {stage: list(self.corridor.edition.requirements.at(stage)) for stage in STAGE_KEYS}
-        self.instruments = {instrument.name: instrument for instrument in Instrument.objects.filter(corridor=self.corridor)}
+        self.instruments = {
+            instrument.name: instrument for instrument in Instrument.objects.filter(corridor=self.corridor)
+        }
         self.poured: dict[date, list[Foundation]] = defaultdict(list)
         self.abandoned: set[str] = set()
 
@@ -100,8 +103,8 @@ class Season:
     def run(self, told: Callable[[int, int], None]) -> None:
         """Play the season; `told` hears after each day how many of how many are done. One transaction a day."""
         for number, day in enumerate(self.days):
-            self.later(self.at(day, 15), lambda at, number=number: self.ask_for_tomorrow(at, number))
-            self.later(self.at(day, 16.5), lambda at, day=day: self.enter_loads(at, day))
+            self.later(self.at(day, 15), partial(self.ask_for_tomorrow, number=number))
+            self.later(self.at(day, 16.5), partial(self.enter_loads, day=day))
         for number, day in enumerate(self.days):
             end = self.at(day, 23.9)
             with transaction.atomic():
@@ -114,10 +117,8 @@ class Season:
 
     def ask_for_tomorrow(self, at: datetime, number: int) -> None:
         """Every foreman asks for what his crew may do tomorrow, as far as the rates and the weather allow."""
-        if number + 1 >= len(self.days):
-            tomorrow = self.days[-1] + timedelta(days=1)
-        else:
-            tomorrow = self.days[number + 1]
+        last = number + 1 >= len(self.days)
+        tomorrow = self.days[-1] + timedelta(days=1) if last else self.days[number + 1]
         wet = number in WET_WEEK
         for stage in reversed(STAGE_KEYS):
             if number < BEGIN_DAY[stage]:
@@ -141,10 +142,18 @@ class Season:
                 continue
             crew = self._crew(point.foundation)
             acts.give_notice(
-                hold_point=point, asked_for=asked_for, crew=crew, by=self.scene.foremen[crew.pk], at=at, client_id=self.new_id()
+                hold_point=point,
+                asked_for=asked_for,
+                crew=crew,
+                by=self.scene.foremen[crew.pk],
+                at=at,
+                client_id=self.new_id(),
             )
             wanted -= 1
-            self.later(asked_for + timedelta(minutes=self.random.randint(5, 170)), lambda at, point=point: self.inspect(at, point))
+            self.later(
+                asked_for + timedelta(minutes=self.random.randint(5, 170)),
+                partial(self.inspect, point=point),
+            )
 
     def _crew(self, foundation: Foundation) -> Any:
         """A crew works a reach at a time."""
@@ -155,7 +164,9 @@ class Season:
 
     def inspect(self, at: datetime, point: HoldPoint) -> None:
         """Inspect a hold point that was asked for, if nothing stands in the way any more."""
-        point = HoldPoint.objects.select_related("foundation__design", "foundation__corridor__edition", "foundation__crew").get(pk=point.pk)
+        point = HoldPoint.objects.select_related(
+            "foundation__design", "foundation__corridor__edition", "foundation__crew"
+        ).get(pk=point.pk)
         if point.state != HoldPoint.State.NOTIFIED or blockers.to_inspect(blockers.situation(point, at), at):
             return
         rows = judging.applicable(point, self.requirements[point.stage])
@@ -189,7 +200,12 @@ class Season:
         answers = readings.all_conforming(rows, plan, self.random)
         specs = {row.key: row.spec for row in rows}
         late = self.days.index(at.date()) if at.date() in self.days else 0
-        if point.stage == "cage" and point.foundation.crew and point.foundation.crew.name == "Crew 2" and 20 <= late <= 44:
+        if (
+            point.stage == "cage"
+            and point.foundation.crew
+            and point.foundation.crew.name == "Crew 2"
+            and 20 <= late <= 44
+        ):
             drift = min(0.9, (late - 20) / 22)
             answers["cage.side_cover"] = readings.typed(specs["cage.side_cover"], plan, self.random, drift=drift)
         for key, often, _ in TROUBLES:
@@ -212,17 +228,29 @@ class Season:
     def decide(self, at: datetime, point: HoldPoint, inspection: Inspection) -> None:
         """Release, release with condition, or return one attempt."""
         point = HoldPoint.objects.select_related("foundation__design", "foundation__corridor__edition").get(pk=point.pk)
-        if point.state != HoldPoint.State.INSPECTED or point.attempts != inspection.attempt or point.foundation.abandoned_at:
+        if (
+            point.state != HoldPoint.State.INSPECTED
+            or point.attempts != inspection.attempt
+            or point.foundation.abandoned_at
+        ):
             return
         engineer = self._engineer(inspection)
         refers = inspection.count("refer")
         reason = "Read again with a second instrument; the casting bears and the value holds." if refers else ""
-        common: dict[str, Any] = {"hold_point": point, "inspection": inspection, "by": engineer, "at": at, "client_id": self.new_id()}
+        common: dict[str, Any] = {
+            "hold_point": point,
+            "inspection": inspection,
+            "by": engineer,
+            "at": at,
+            "client_id": self.new_id(),
+        }
         reasons = blockers.to_release(blockers.situation(point, at), inspection, engineer, reason)
         if inspection.count("nonconforming"):
             finding = Finding.objects.filter(measurements__inspection=inspection).first()
             if finding is not None and finding.is_open:
-                acts.return_inspection(reason=f"{finding.title}. See {finding.name}; correct it and ask again.", **common)
+                acts.return_inspection(
+                    reason=f"{finding.title}. See {finding.name}; correct it and ask again.", **common
+                )
                 return
         if reasons:
             self.soon(at, 8, lambda at: self.decide(at, point, inspection))
@@ -267,10 +295,18 @@ class Season:
             return
         cause = next((cause for key, _, cause in TROUBLES if key == finding.requirement_key), "workmanship")
         engineer = self.scene.people["engineer"][0]
-        common: dict[str, Any] = {"finding": finding, "by": engineer, "at": at, "client_id": self.new_id(), "cause": cause}
+        common: dict[str, Any] = {
+            "finding": finding,
+            "by": engineer,
+            "at": at,
+            "client_id": self.new_id(),
+            "cause": cause,
+        }
         if finding.stage == "pour":
             why = "Slump and temperature lie inside their limits; the strength test decides."
-            finding_acts.decide_disposition(kind="concession", reason=why, consent="Engineer of record, letter 14", **common)
+            finding_acts.decide_disposition(
+                kind="concession", reason=why, consent="Engineer of record, letter 14", **common
+            )
             self.soon(at, 20, lambda at: self._close(at, finding, engineer))
             return
         finding_acts.decide_disposition(kind="rework", reason="Correct it and measure again at every place.", **common)
@@ -281,7 +317,11 @@ class Season:
         crew = self._crew(Foundation.objects.select_related("crew").get(pk=finding.foundation_id))
         try:
             finding_acts.answer_finding(
-                finding=finding, done="Corrected and cleaned; ready to be looked at.", by=self.scene.foremen[crew.pk], at=at, client_id=self.new_id()
+                finding=finding,
+                done="Corrected and cleaned; ready to be looked at.",
+                by=self.scene.foremen[crew.pk],
+                at=at,
+                client_id=self.new_id(),
             )
         except Refused:
             return
@@ -291,7 +331,11 @@ class Season:
         """An inspector looks at the correction; the engineer closes."""
         try:
             finding_acts.verify_finding(
-                finding=finding, reading=f"{finding.limit}: conforms at every place", by=inspector, at=at, client_id=self.new_id()
+                finding=finding,
+                reading=f"{finding.limit}: conforms at every place",
+                by=inspector,
+                at=at,
+                client_id=self.new_id(),
             )
         except Refused:
             return
@@ -310,7 +354,11 @@ class Season:
             return
         self.abandoned.add(foundation.mark)
         engineer = self.scene.people["engineer"][0]
-        why = "Rock from 4 ft: the shaft cannot reach its depth." if foundation.mark == ROCK else "A buried line crosses the shaft."
+        why = (
+            "Rock from 4 ft: the shaft cannot reach its depth."
+            if foundation.mark == ROCK
+            else "A buried line crosses the shaft."
+        )
         finding_acts.decide_disposition(
             finding=finding, kind="reject", reason=why, by=engineer, at=at, client_id=self.new_id(), cause="ground"
         )
@@ -321,7 +369,11 @@ class Season:
             by=engineer,
             at=at,
             client_id=self.new_id(),
-            successor={"mark": f"{foundation.mark}A", "station": str(foundation.station_ft + moved), "notes": f"replaces {foundation.mark}"},
+            successor={
+                "mark": f"{foundation.mark}A",
+                "station": str(foundation.station_ft + moved),
+                "notes": f"replaces {foundation.mark}",
+            },
         )
 
     # ---- concrete
@@ -331,7 +383,9 @@ class Season:
         shafts = self.poured.pop(day, [])
         for number in range(0, len(shafts), 5):
             placed = {
-                each: (Decimal(str(float(each.plan["volume"]))) * Decimal(str(round(self.random.uniform(1.02, 1.2), 2)))).quantize(Decimal("0.01"))
+                each: (
+                    Decimal(str(float(each.plan["volume"]))) * Decimal(str(round(self.random.uniform(1.02, 1.2), 2)))
+                ).quantize(Decimal("0.01"))
                 for each in shafts[number : number + 5]
             }
             start = self.at(day, 12.5 + number / 10)
@@ -349,20 +403,35 @@ class Season:
                 at=at,
                 client_id=self.new_id(),
             )
-            self._plan_breaks(at, ConcreteLoad.objects.get(pk=answer["load"]), low=self.days.index(day) == LOW_BREAK_DAY)
+            self._plan_breaks(
+                at, ConcreteLoad.objects.get(pk=answer["load"]), low=self.days.index(day) == LOW_BREAK_DAY
+            )
 
     def _plan_breaks(self, at: datetime, load: ConcreteLoad, *, low: bool) -> None:
         seven = 2340 if low else round(self.random.gauss(3150, 170), -1)
-        strengths = {5: (round(self.random.gauss(3080, 160), -1), True), 7: (seven, False), 28: (round(self.random.gauss(4620, 230), -1), False)}
+        strengths = {
+            5: (round(self.random.gauss(3080, 160), -1), True),
+            7: (seven, False),
+            28: (round(self.random.gauss(4620, 230), -1), False),
+        }
         for age, (strength, beside) in strengths.items():
             if age == 5 and (low or self.random.random() < 0.6):
                 continue
-            self.later(at + timedelta(days=age), lambda at, a=age, s=strength, b=beside: self.break_cylinders(at, load, a, int(s), b))
+            self.later(
+                at + timedelta(days=age),
+                partial(self.break_cylinders, load=load, age=age, strength=int(strength), beside=beside),
+            )
 
     def break_cylinders(self, at: datetime, load: ConcreteLoad, age: int, strength: int, beside: bool) -> None:
         """Enter a strength test."""
         add_break(
-            load=load, age_d=age, strength_psi=strength, field_cured=beside, by=self.scene.people["office"][0], at=at, client_id=self.new_id()
+            load=load,
+            age_d=age,
+            strength_psi=strength,
+            field_cured=beside,
+            by=self.scene.people["office"][0],
+            at=at,
+            client_id=self.new_id(),
         )
 
 
@@ -371,5 +440,3 @@ def _days(first: date, last: date) -> Iterator[date]:
     while day <= last:
         yield day
         day += timedelta(days=1)
-
-

@@ -54,8 +54,10 @@ class Command(BaseCommand):
 
     def _reset(self) -> None:
         """Throw the demo away; refuse where the database holds anything else."""
-        if "sqlite3" not in settings.DATABASES["default"]["ENGINE"]:
-            raise CommandError("--reset works on the embedded SQLite database only; make a new PostgreSQL database instead.")
+        if connection.vendor != "sqlite":
+            raise CommandError(
+                "--reset works on the embedded SQLite database only; make a new PostgreSQL database instead."
+            )
         path = Path(str(settings.DATABASES["default"]["NAME"]))
         if path.exists() and _corridors() - {"alder-mesa"}:
             raise CommandError("This database holds corridors other than the demo: nothing was thrown away.")

@@ -18,7 +18,9 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Add the options."""
         how = parser.add_mutually_exclusive_group()
-        how.add_argument("--check", action="store_true", help="compare only; the exit code is 1 if anything differs (the default)")
+        how.add_argument(
+            "--check", action="store_true", help="compare only; the exit code is 1 if anything differs (the default)"
+        )
         how.add_argument("--mend", action="store_true", help="set the running counts to what the rows say")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -31,7 +33,9 @@ class Command(BaseCommand):
                     recount.mend(corridor)
             for sentence in found:
                 self.stdout.write(f"{corridor.slug}: {sentence}")
-            self.stdout.write(f"{corridor.slug}: {'counts differ from the rows' if found else 'counts and rows agree'}.")
+            self.stdout.write(
+                f"{corridor.slug}: {'counts differ from the rows' if found else 'counts and rows agree'}."
+            )
             wrong += bool(found)
         if wrong and not options["mend"]:
             raise CommandError("Run `manage.py recount --mend` to set the counts to what the rows say.", returncode=1)

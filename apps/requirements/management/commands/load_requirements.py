@@ -16,12 +16,20 @@ from apps.requirements.load import BadEdition, read
 class Command(BaseCommand):
     """Check an edition's files and publish them; every fault is named with its line, and then nothing is loaded."""
 
-    help = "Checks an edition's files and publishes the edition. With faults, names each with its line and loads nothing."
+    help = (
+        "Checks an edition's files and publishes the edition. With faults, names each with its line and loads nothing."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Add the options."""
         default = Path(settings.BASE_DIR) / "fixtures" / "requirements" / "default"
-        parser.add_argument("folder", nargs="?", type=Path, default=default, help="folder with edition.toml, sources.toml and a file a stage")
+        parser.add_argument(
+            "folder",
+            nargs="?",
+            type=Path,
+            default=default,
+            help="folder with edition.toml, sources.toml and a file a stage",
+        )
         parser.add_argument("--check", action="store_true", help="check only; publish nothing")
         parser.add_argument("--by", default="administrator", help="who publishes it, as the edition will say")
 
@@ -31,7 +39,9 @@ class Command(BaseCommand):
             files = read(options["folder"])
         except BadEdition as bad:
             raise CommandError("\n".join(bad.faults), returncode=1) from bad
-        self.stdout.write(f"Edition {files.number}, {files.title}: {len(files.requirements)} requirements, digest {files.digest[:16]}.")
+        self.stdout.write(
+            f"Edition {files.number}, {files.title}: {len(files.requirements)} requirements, digest {files.digest[:16]}."
+        )
         if options["check"]:
             return
         try:
