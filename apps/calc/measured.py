@@ -63,7 +63,7 @@ def compare(
 def _values(requirement: Requirement, readings: Sequence[Reading], found: Computed | None) -> list[_Value]:
     """Return what is compared, after `take`."""
     if found:
-        numbers = [value for value in found.values if isinstance(value, Fraction) and not isinstance(value, bool)]
+        numbers = [value for value in found.values if isinstance(value, Fraction)]
         places = requirement.places if len(requirement.places) == len(numbers) else ("",) * len(numbers)
         each = [_Value(value, place, frozenset()) for value, place in zip(numbers, places, strict=True)]
     else:

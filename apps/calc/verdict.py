@@ -41,16 +41,14 @@ def judge(
     uncertainty: expanded uncertainty U of the judged value, in the requirement's unit; needed by rule "guarded".
     reason: why there is no reading, or why it does not apply, as typed.
     so_far: judge the readings that are there although places are missing, for a page that is being filled.
-    ValueError on an unknown rule, a negative uncertainty, or readings of another requirement's places.
+    CalcError on an unknown rule, a negative uncertainty, or a place that is unknown or read twice.
     """
     if rule not in RULES:
         raise CalcError("rule", f"expected one of {', '.join(RULES)}, got {rule!r}")
-    if uncertainty is not None:
-        uncertainty = not_negative("uncertainty", Fraction(uncertainty))
-    bound = Guard(rule == "guarded" and requirement.kind != "count", uncertainty)
+    width = None if uncertainty is None else not_negative("uncertainty", Fraction(uncertainty))
+    bound = Guard(rule == "guarded" and requirement.kind != "count", width)
     _check_places(requirement, readings)
-    held = _before_measuring(requirement, plan, reason, not_applicable)
-    if held:
+    if held := _before_measuring(requirement, plan, reason, not_applicable):
         return held
     base = Verdict(
         outcome="not_measured",

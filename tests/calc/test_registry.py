@@ -115,6 +115,7 @@ def test_the_core_loads_neither_django_nor_numpy():
         (True, "yes"),
         ("B", "B"),
         (0, "0"),
+        (-0.0, "0"),
         (Exact(1, 3), "0.333333"),
         (961.25, "961.25"),
         (12345678, "12345678"),

@@ -124,6 +124,12 @@ def test_the_refer_band_lies_inside_both_limits():
     assert found.refer_text({}) == "refers under 13 15/16 in or over 14 1/16 in"
 
 
+def test_a_refer_bound_may_stand_at_the_limit_or_fill_half_of_the_range():
+    assert made(**LENGTH, compare="max", limit="1/8", refer="1/8").limits({}).refer_high == Exact(1, 8)
+    assert made(**LENGTH, compare="min", limit="1/8", refer="1/8").limits({}).refer_low == Exact(1, 8)
+    assert made(**LENGTH, compare="range", low="6", high="8", refer="1").limits({})[2:4] == (7, 7)
+
+
 def test_a_tolerance_of_temperature_has_no_zero_point():
     found = made(kind="temperature", unit="F", compare="nominal", nominal="20 C", plus="5 C", minus="9")
     assert found.limits({})[:2] == (Exact(59), Exact(77))

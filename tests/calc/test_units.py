@@ -171,6 +171,12 @@ def test_inches_over_twelve_are_questioned_with_both_likely_readings():
     assert found.value.suggestions == ("9 ft 1 7/16 in", "8 ft 3 7/16 in")
 
 
+def test_twelve_inches_after_feet_are_questioned_and_less_is_not():
+    with pytest.raises(NotAReading, match=r"Is it 9 ft 0 in, or 8 ft 2 in\?"):
+        parse("8 ft 12 in", "length", "in")
+    assert parse("8 ft 11 63/64 in", "length", "in").value == 108 - Exact(1, 64)
+
+
 @pytest.mark.parametrize(("text", "offers"), [("2,436", ("2436", "2.436")), ("1,500 mm", ("1500 mm", "1.500 mm"))])
 def test_a_comma_before_three_digits_is_questioned(text, offers):
     with pytest.raises(NotAReading, match="more than one way") as found:
@@ -179,8 +185,8 @@ def test_a_comma_before_three_digits_is_questioned(text, offers):
 
 
 REFUSED = [
-    "", " ", "x", "1_0", "1e3", "1E3", "nan", "inf", "-inf", "Infinity", "١٢", "１２", "²", "½", "⅛", "1/0", "1 9/8",
-    "1//8", "1/8/2", "3 kg", "3 in in", "2''6''8", "--3", "1.2.3", "8.5 ft 3 in", "12 12", "1" * 41, "3 in; 4 in",
+    "", " ", "x", "1_0", "1e3", "1E3", "nan", "inf", "-inf", "Infinity", "١٢", "１２", "²", "½", "⅛", "1/0", "1 9/8", "1 8/8",
+    "1//8", "1/8/2", "3 kg", "2''6''8", "--3", "1.2.3", "8.5 ft 3 in", "12 12", "1" * 41, "3 in; 4 in",
 ]  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from apps.calc.registry import Input, Output
 from apps.calc.requirement import OUTCOMES, Requirement
 from apps.calc.units import show
 from apps.calc.verdict import Reading, judge, questions, read
-from apps.calc.wording import MOST_WORDS, count_words
+from apps.calc.wording import count_words
 from apps.calc.working import Step, as_rows
 
 
@@ -341,6 +341,8 @@ def test_a_reading_keeps_what_was_typed_and_its_unit():
         (GAP, "3.2", ["3.2 in at A is outside 0 to 2 in. Is it 3.2 mm?"]),
         (GAP, "5", ["5 in at A is outside 0 to 2 in. Is it 5 mm?"]),
         (GAP, "1/8", []),
+        (GAP, "0", []),
+        (GAP, "2", []),
         (THIN, "3.2", ["3.2 in is far from the limit. Is it 3.2 mm?"]),
         (DEPTH, "8 in", ["8 in at the north is far from the limit. Is it 8 ft?"]),
         (DEPTH, "2438 in", ["203 ft 2 in at the north is far from the limit. Is it 2,438 mm?"]),
@@ -378,10 +380,18 @@ def test_no_sentence_has_more_than_25_words_and_none_says_a_forbidden_one(values
     silent = judge(DEPTH, [], plan=PLAN, reason=reason)
     for verdict in (found, silent):
         assert verdict.outcome in OUTCOMES
-        assert 0 < count_words(verdict.sentence) <= MOST_WORDS
+        assert 0 < count_words(verdict.sentence) <= 25
     text = f"{found.headline} {found.sentence}".casefold()
     assert not any(word in text.split() for word in ("failed", "invalid", "ok", "passed"))
     assert not set(text) & set("≤≥⅛π")
+
+
+@pytest.mark.parametrize(("words", "kept"), [(18, True), (19, True), (20, False)])
+def test_advice_is_kept_whole_up_to_25_words_in_all(words, kept):
+    requirement = dataclasses.replace(THIN, advice="Stop. " + "again " * (words - 2) + "now.")
+    sentence = judged(requirement, "1/2").sentence
+    assert (count_words(sentence) == 6 + words) is kept
+    assert kept or sentence == "1/2 in, at most 1/8 in. Stop."
 
 
 def test_long_advice_gives_way_to_value_and_limit():
