@@ -131,7 +131,7 @@ def fit_circle(points: Points) -> Circle:
     (4.7398, 2.9835, 4.7142)
     """
     import numpy as np
-    from scipy.optimize import least_squares  # type: ignore[import-untyped]
+    from scipy.optimize import least_squares
 
     start = linear_circle(points)
     array = _array(points)

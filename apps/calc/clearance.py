@@ -250,7 +250,7 @@ def _things(names: Sequence[str], x: Sequence[float], y: Sequence[float], tops: 
 def _ground(directions: Sequence[float], distances: Sequence[float], heights: Sequence[float]) -> Any:
     """Return the ground as a function of x and y: NaN where it was not measured."""
     import numpy as np
-    from scipy.interpolate import LinearNDInterpolator  # type: ignore[import-untyped]
+    from scipy.interpolate import LinearNDInterpolator
 
     count = len(counted("directions", directions, 3))
     angles = np.radians([float(finite("directions", each)) for each in directions])

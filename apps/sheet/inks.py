@@ -1,4 +1,7 @@
-"""The colours of tokens.css as values, for what cannot read a stylesheet: PDF drawings and charts. The file stays the only place of a colour."""
+"""The colours of tokens.css as values, for what cannot read a stylesheet: PDF drawings and charts.
+
+The file stays the only place of a colour.
+"""
 
 import re
 from functools import cache

@@ -51,7 +51,8 @@ STATE_MARKS = {
     "returned": '<path d="M11.5 12V5.5H2.5M6 2L2.5 5.5L6 9" class="f-none s-ink" stroke-width="1.6"/>',
     "released": _SQUARE,
     "reopened": _DASHED.format("red"),
-    "held": f'<path d="{hatching(0.6, 7, 9.6, 13.4, 3.2)}" class="s-red" stroke-width="1.1"/><path d="M.6 7H9.6V13.4H.6Z" class="f-none s-red"/>'
+    "held": f'<path d="{hatching(0.6, 7, 9.6, 13.4, 3.2)}" class="s-red" stroke-width="1.1"/>'
+    '<path d="M.6 7H9.6V13.4H.6Z" class="f-none s-red"/>'
     '<path d="M2 13V1L11 4.2L2 7.4" class="f-red s-red"/>',
     "finding": _OPEN_FLAG.format("red"),
     "finding_closed": _OPEN_FLAG.format("ink"),
@@ -61,7 +62,8 @@ STATE_MARKS = {
     "test": '<path d="M3.5 2.5H10.5V11.5H3.5ZM3.5 4.8H10.5" class="f-conc-2 s-ink" stroke-width="1.2"/>',
     "done": _SQUARE,
     "open": _DASHED.format("ink"),
-    "locked": '<path d="M3.6 6.5V4.4A3.4 3.4 0 0 1 10.4 4.4V6.5" class="f-none s-ink" stroke-width="1.4"/><path d="M2 6.5H12V13.1H2Z" class="f-ink"/>',
+    "locked": '<path d="M3.6 6.5V4.4A3.4 3.4 0 0 1 10.4 4.4V6.5" class="f-none s-ink" stroke-width="1.4"/>'
+    '<path d="M2 6.5H12V13.1H2Z" class="f-ink"/>',
     "standard": _SQUARE,
     "contract": '<path d="M1.7 1.7H12.3V12.3H1.7Z" class="f-sheet s-ink" stroke-width="1.5"/>',
     "common_practice": '<circle cx="7" cy="7" r="5.2" class="f-sheet s-ink" stroke-width="1.4" stroke-dasharray="1.9 1.4"/>',

@@ -1,4 +1,7 @@
-"""The strip from far: foundations as cells of six steps, or the whole road as a band of six layers. Links lead to reaches, one level nearer."""
+"""The strip from far: foundations as cells of six steps, or the whole road as a band of six layers.
+
+Links lead to reaches, one level nearer.
+"""
 
 import itertools
 from bisect import bisect_left, bisect_right
@@ -102,9 +105,10 @@ def shares_released(row: Row, columns: int) -> tuple[list[list[float]], list[int
         if not spot.standing.abandoned:
             counts[at][spot.standing.released] += 1
             held[at] += spot.standing.held
-    shares = []
-    for k in range(len(STAGES)):
-        shares.append([sum(column[k + 1 :]) / total if (total := sum(column)) else 0.0 for column in counts])
+    shares = [
+        [sum(column[k + 1 :]) / total if (total := sum(column)) else 0.0 for column in counts]
+        for k in range(len(STAGES))
+    ]
     return shares, held
 
 

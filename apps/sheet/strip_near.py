@@ -90,7 +90,8 @@ def _link(row: Row, x: float, spot: Spot, glyph: int, *, marked: bool) -> str:
     above = spot.side == "L"
     y = row.road - gap - 2 * glyph if above else row.low + gap
     name = escape(spot.title)
-    drawn = f'<use href="#{glyphs.symbol_id(spot.standing, glyph)}" x="{n(x - glyph / 2)}" y="{n(y)}" width="{glyph}" height="{2 * glyph}"/>'
+    symbol = glyphs.symbol_id(spot.standing, glyph)
+    drawn = f'<use href="#{symbol}" x="{n(x - glyph / 2)}" y="{n(y)}" width="{glyph}" height="{2 * glyph}"/>'
     if marked:
         drawn += text(x, row.road - 10 if above else row.low + 18, spot.mark, "own")
     return f'<a href="{escape(spot.href)}" aria-label="{name}"><title>{name}</title>{drawn}</a>'

@@ -84,7 +84,10 @@ class Road:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row of the strip: the reach it shows and where. `top` is its upper edge, `road` the upper edge of the road, `foot` its lower edge."""
+    """One row of the strip: the reach it shows and where.
+
+    `top` is its upper edge, `road` the upper edge of the road, `foot` its lower edge.
+    """
 
     start: float
     end: float
@@ -207,7 +210,8 @@ def _crews(road: Road, row: Row) -> str:
         x, y = row.x(start), row.road + 2 + lane * high
         wide = max(row.x(end) - x, 8.0)
         out.append(
-            f'<path d="M{n(x)} {n(y)}h{n(wide)}v{n(high)}h{n(-wide)}Z" class="f-ink s-sheet" stroke-width=".5"><title>{escape(name)}</title></path>'
+            f'<path d="M{n(x)} {n(y)}h{n(wide)}v{n(high)}h{n(-wide)}Z" class="f-ink s-sheet" stroke-width=".5">'
+            f"<title>{escape(name)}</title></path>"
         )
         size = width_of(name) + 8
         if high < 10:

@@ -92,7 +92,7 @@ def run(k0: "Reals", k1: "Reals", length: "Reals", along: "Reals") -> "Points":
 def _run_spiral(k0: "Reals", k1: "Reals", length: "Reals", along: "Reals") -> "Points":
     """Integrate exp(i (k0 s + c s²/2)) by completing the square and scipy.special.fresnel (DLMF 7.2(iii))."""
     import numpy as np
-    from scipy.special import fresnel  # type: ignore[import-untyped]
+    from scipy.special import fresnel
 
     rate = (k1 - k0) / length
     scale = np.sqrt(np.abs(rate) / np.pi)

@@ -106,7 +106,7 @@ def _solve(
     The last two unknowns are the worst fall and the deepest cut.
     """
     import numpy as np
-    from scipy.optimize import linprog  # type: ignore[import-untyped]
+    from scipy.optimize import linprog
 
     count, zero = len(heights), np.zeros
     falls = np.hstack((level_rows, -np.ones((len(level_rows), 1)), zero((len(level_rows), 1))))

@@ -194,7 +194,7 @@ def minimum_zone(points: Sequence[tuple[float, float, float]]) -> Zone:
     a linear programme, scipy.optimize.linprog.
     """
     import numpy as np
-    from scipy.optimize import linprog  # type: ignore[import-untyped]
+    from scipy.optimize import linprog
 
     array = _spread(points)
     ones = np.ones((len(array), 1))
