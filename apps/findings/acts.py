@@ -13,7 +13,7 @@ from apps.findings import moves
 from apps.findings.models import Answer, Disposition, Finding, Verification
 from apps.people.models import Person
 from apps.record.acts import Answer as ActAnswer
-from apps.record.acts import Refused, act, enter
+from apps.record.acts import Refused, act, cut, enter, within
 
 
 def answer_due(grade: str, at: datetime, corridor: Corridor) -> date:
@@ -66,9 +66,9 @@ def raise_from_reading(
         foundation=foundation,
         stage=stage,
         requirement_key=requirement_key,
-        title=title,
-        reading=reading,
-        limit=limit,
+        title=cut(title, 160),
+        reading=cut(reading, 200),
+        limit=cut(limit, 200),
         grade=grade,
         cause=cause,
         crew=crew or foundation.crew,
@@ -104,7 +104,8 @@ def raise_finding(
 ) -> ActAnswer:
     """Raise a finding by hand: something seen that does not conform."""
     role = access.role_for(by, foundation.corridor, moves.RAISE_ROLES, at)
-    if not title.strip():
+    title = within(title, 160, "The line that says what is wrong")
+    if not title:
         raise Refused("Say in one line what is wrong.")
     foundation = Foundation.objects.select_for_update(of=("self",)).select_related("corridor").get(pk=foundation.pk)
     if foundation.abandoned_at:
@@ -112,7 +113,7 @@ def raise_finding(
     finding = raise_from_reading(
         foundation=foundation,
         stage=stage,
-        title=title.strip(),
+        title=title,
         grade=grade,
         cause=cause,
         by=by,
@@ -167,9 +168,12 @@ def decide_disposition(
 ) -> ActAnswer:
     """Decide what happens about a finding: rework, repair, concession, regrade or reject (ISO 9000:2015, 3.12)."""
     finding, role = _begin(finding, "decide_disposition", by, at)
+    consent = within(consent, 200, "The name of the letter")
+    if role == access.Role.INSPECTOR and (finding.grade, kind) not in moves.INSPECTOR_DECIDES:
+        role = _as_engineer(by, finding.corridor, role, at)
     _check_disposition(finding, kind, reason, consent, role)
     disposition = Disposition.objects.create(
-        finding=finding, kind=kind, reason=reason.strip(), consent=consent.strip(), by=by, at=at
+        finding=finding, kind=kind, reason=reason.strip(), consent=consent, by=by, at=at
     )
     finding.due_on = due_on or finding.due_on
     finding.cause = cause or finding.cause
@@ -183,6 +187,12 @@ def decide_disposition(
         "cause": finding.cause,
     }
     return {"finding": finding.name, "entry": _entry(finding, "decide_disposition", by, role, at, payload, device_at)}
+
+
+def _as_engineer(by: Person, corridor: Corridor, role: str, at: datetime) -> str:
+    """Return the engineer's role for an inspector who is the engineer too."""
+    held = {membership.role for membership in access.memberships(by, corridor, at)}
+    return str(access.Role.ENGINEER) if access.Role.ENGINEER in held else role
 
 
 def _check_disposition(finding: Finding, kind: str, reason: str, consent: str, role: str) -> None:
@@ -231,12 +241,13 @@ def _look(
     answer = finding.answers.last()
     if answer is not None and answer.by_id == by.pk:
         raise Refused(f"{by} made the correction of {finding.name}; someone else verifies it.")
-    if not reading.strip():
+    reading = within(reading, 200, "The reading")
+    if not reading:
         raise Refused("Give the new reading, or what was seen.")
-    Verification.objects.create(finding=finding, outcome=outcome, reading=reading.strip(), by=by, at=at)
+    Verification.objects.create(finding=finding, outcome=outcome, reading=reading, by=by, at=at)
     _settle(finding, moves.MOVE[act_name].new, at)
     tally.apply(finding.corridor, tally.Change(), at)
-    payload = {"outcome": outcome, "reading": reading.strip()}
+    payload = {"outcome": outcome, "reading": reading}
     return {"finding": finding.name, "entry": _entry(finding, act_name, by, role, at, payload, device_at)}
 
 

@@ -16,7 +16,8 @@ from apps.findings.models import Finding
 from apps.holdpoints import blockers, judging, moves
 from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection, Measurement, Notice, Photo, Reopening
 from apps.people.models import Person
-from apps.record.acts import Answer, Refused, act, enter
+from apps.record.acts import Answer, Refused, act, enter, plain, within
+from apps.record.models import Attachment
 from apps.record.photos import NotAPhoto, keep
 
 State = HoldPoint.State
@@ -32,10 +33,10 @@ class Incomplete(Refused):
 
 
 class Shot(NamedTuple):
-    """A photo of one view."""
+    """A photo of one view: as it came, or already sealed by record.photos.keep."""
 
     view: str
-    file: "UploadedFile[Any]"
+    file: "UploadedFile[Any] | Attachment"
 
 
 def _lock(hold_point: HoldPoint) -> HoldPoint:
@@ -50,6 +51,8 @@ def _begin(hold_point: HoldPoint, act_name: str, by: Person, at: datetime) -> tu
     """Lock, and check role and state against the table of moves. Returns the fresh hold point, its move and the role."""
     fresh = _lock(hold_point)
     role = access.role_for(by, fresh.foundation.corridor, moves.roles(act_name), at)
+    if fresh.foundation.abandoned_at:
+        raise Refused(f"{fresh.foundation.mark} is abandoned.")
     move = moves.find(act_name, fresh.state)
     if move is None:
         raise Refused(
@@ -128,19 +131,18 @@ def give_notice(
 ) -> Answer:
     """Say that a hold point will be ready to be looked at, and when."""
     hold_point, move, role = _begin(hold_point, "give_notice", by, at)
+    note = within(note, 200, "The note")
     if asked_for < at:
         raise Refused("The time that you ask for lies in the past.")
     _refuse(blockers.to_give_notice(blockers.situation(hold_point, at), asked_for))
-    Notice.objects.create(
-        hold_point=hold_point, asked_for=asked_for, crew=crew, note=note.strip(), given_by=by, given_at=at
-    )
+    Notice.objects.create(hold_point=hold_point, asked_for=asked_for, crew=crew, note=note, given_by=by, given_at=at)
     change = tally.Change()
     _set(hold_point, move.new, at, change, asked_for=asked_for)
     if crew is not None and hold_point.foundation.crew_id != crew.pk:
         hold_point.foundation.crew = crew
         hold_point.foundation.save(update_fields=["crew"])
     tally.apply(hold_point.foundation.corridor, change, at)
-    payload = {"asked_for": asked_for, "crew": crew.name if crew else None, "note": note.strip()}
+    payload = {"asked_for": asked_for, "crew": crew.name if crew else None, "note": note}
     return {"entry": _enter(hold_point, "give_notice", by, role, at, payload, device_at)}
 
 
@@ -156,7 +158,10 @@ def withdraw_notice(
 ) -> Answer:
     """Take a notice back: the work will not be ready."""
     hold_point, move, role = _begin(hold_point, "withdraw_notice", by, at)
-    hold_point.notices.filter(withdrawn_at=None).update(withdrawn_at=at)
+    last = hold_point.notices.last()
+    if last is not None:
+        last.withdrawn_at = at
+        last.save(update_fields=["withdrawn_at"])
     change = tally.Change()
     _set(hold_point, move.new, at, change, asked_for=None)
     tally.apply(hold_point.foundation.corridor, change, at)
@@ -224,6 +229,10 @@ def submit_inspection(
 
 
 def _kept(hold_point: HoldPoint, shot: Shot, at: datetime, looked_at: datetime) -> Any:
+    if isinstance(shot.file, Attachment):
+        if shot.file.log != hold_point.corridor_id:
+            raise Refused("A photo of another corridor was named.")
+        return shot.file
     try:
         return keep(log=hold_point.corridor_id, file=shot.file, at=at, taken_at=looked_at)
     except NotAPhoto as fault:
@@ -242,6 +251,8 @@ def refuse_incomplete(
             said[""] = " ".join(each.questions)
         elif not said and each.verdict.outcome in {"not_measured", "not_applicable"} and not judging.reason_of(each):
             said[""] = each.verdict.sentence or "Not measured: give a reading, or the reason why there is none."
+        elif len(judging.reason_of(each)) > judging.LONGEST_REASON:
+            said[""] = f"The reason is longer than {judging.LONGEST_REASON} characters. Say it shorter, or in the note."
         if said:
             faults[each.requirement.key] = said
             reasons.append(f"{each.requirement.title}: {' '.join(said.values())}")
@@ -284,7 +295,7 @@ def _inspection_payload(
         "attempt": hold_point.attempts,
         "edition": hold_point.foundation.corridor.edition.number,
         "note": note.strip(),
-        "photos": {shot.view: shot.file for shot in photos},
+        "photos": {shot.view: _hash(shot) for shot in photos},
         "measured": [
             {
                 "requirement": each.requirement.key,
@@ -299,6 +310,11 @@ def _inspection_payload(
             for each in judged
         ],
     }
+
+
+def _hash(shot: Shot) -> str:
+    """Return the SHA-256 of a photo's original bytes."""
+    return shot.file.sha256 if isinstance(shot.file, Attachment) else str(plain(shot.file))
 
 
 def _keep_inspection(
@@ -387,12 +403,13 @@ def release_with_condition(
     reason: str = "",
 ) -> Answer:
     """Release with what must still happen, by whom and until when."""
-    if not condition.strip() or not owner.strip():
+    condition, owner = within(condition, 200, "The condition"), within(owner, 60, "The name of who sees to it")
+    if not condition or not owner:
         raise Refused("Say what must still happen, and who sees to it.")
     kind = Decision.Kind.RELEASE_WITH_CONDITION
-    payload = {"condition": condition.strip(), "owner": owner.strip(), "due_on": due_on}
+    payload = {"condition": condition, "owner": owner, "due_on": due_on}
     _, decision = _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, payload)
-    Condition.objects.create(decision=decision, text=condition.strip(), owner=owner.strip(), due_on=due_on)
+    Condition.objects.create(decision=decision, text=condition, owner=owner, due_on=due_on)
     return {"decision": str(decision.pk), "entry": decision.entry}
 
 
@@ -415,9 +432,10 @@ def meet_condition(*, condition: Condition, how: str, by: Person, at: datetime, 
     fresh = Condition.objects.get(pk=condition.pk)
     if fresh.met_at:
         raise Refused("The condition is met already.")
-    if not how.strip():
+    how = within(how, 200, "How it shows")
+    if not how:
         raise Refused("Say how it shows that the condition is met.")
-    fresh.met_at, fresh.met_by, fresh.met_how = at, by, how.strip()
+    fresh.met_at, fresh.met_by, fresh.met_how = at, by, how
     fresh.save(update_fields=["met_at", "met_by", "met_how"])
     tally.apply(hold_point.foundation.corridor, tally.Change(), at)
     return {
@@ -434,8 +452,6 @@ def reopen(
 ) -> Answer:
     """Withdraw a release because accepted work was disturbed, and pull back what stands on it."""
     hold_point, move, role = _begin(hold_point, "reopen", by, at)
-    if hold_point.foundation.abandoned_at:
-        raise Refused(f"{hold_point.foundation.mark} is abandoned.")
     if not reason.strip():
         raise Refused("Give the reason: what disturbed the accepted work.")
     change, pulled = tally.Change(), []
@@ -484,7 +500,7 @@ def abandon(
         finding_acts.close(
             finding=finding, by=by, role=role, at=at, note=f"{foundation.mark} is abandoned: {reason.strip()}"
         )
-    mark = str(successor["mark"]) if successor else None
+    mark = str(successor.get("mark", "")) if successor else None
     entry = enter(
         log=foundation.corridor_id,
         act="abandon",

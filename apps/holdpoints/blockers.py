@@ -113,6 +113,8 @@ def to_inspect(now: Situation, at: datetime) -> list[str]:
 def to_decide(now: Situation, inspection: Inspection, by: Person) -> list[str]:
     """Return why this person may not decide on this attempt."""
     reasons = _abandoned(now)
+    if inspection.hold_point_id != now.hold_point.pk:
+        return [*reasons, f"This is the inspection of {inspection.hold_point}, not of {now.hold_point}."]
     if inspection.attempt != now.hold_point.attempts:
         reasons.append(f"Attempt {inspection.attempt} is not the last: look at attempt {now.hold_point.attempts}.")
     if inspection.inspector_id == by.pk:

@@ -1,5 +1,6 @@
 """Gates: conditions with a time or a strength between one stage and the next. Each answers open, opens at, or closed because."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -44,15 +45,20 @@ def _poured_at(foundations: Iterable[Foundation]) -> dict[object, datetime]:
 
 
 def _strengths(foundations: Iterable[Foundation]) -> dict[object, StrengthTest]:
-    """Return the best break of each foundation's concrete that speaks for loading it: field-cured."""
+    """Return the break that speaks for loading each foundation: field-cured, the best of its load, of its weakest load.
+
+    A foundation with a load that nobody broke has none: one load does not speak for another.
+    """
     wanted = [foundation.pk for foundation in foundations]
-    best: dict[object, StrengthTest] = {}
+    best: dict[object, list[StrengthTest | None]] = defaultdict(list)
     for placement in Placement.objects.filter(foundation__in=wanted).prefetch_related("load__tests"):
-        for test in placement.load.tests.all():
-            known = best.get(placement.foundation_id)
-            if test.field_cured and (known is None or test.strength_psi > known.strength_psi):
-                best[placement.foundation_id] = test
-    return best
+        cured = [test for test in placement.load.tests.all() if test.field_cured]
+        best[placement.foundation_id].append(max(cured, key=lambda test: test.strength_psi, default=None))
+    return {
+        foundation: min((test for test in tests if test is not None), key=lambda test: test.strength_psi)
+        for foundation, tests in best.items()
+        if None not in tests
+    }
 
 
 def concrete_gates(foundations: list[Foundation], edition: Edition, at: datetime) -> dict[object, Gate]:

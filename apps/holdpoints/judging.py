@@ -14,7 +14,12 @@ from apps.calc.verdict import Verdict, judge
 from apps.calc.working import as_rows
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement
 from apps.materials.models import Instrument
+from apps.record.acts import cut
 from apps.requirements.models import Requirement
+
+LONGEST_REASON = 200
+COLUMNS = {"value_text": 120, "limit_text": 120, "margin_text": 80, "headline": 160}
+"""Texts of a verdict and how much of each a measurement keeps; readings and limits are kept whole beside them."""
 
 
 class Typed(NamedTuple):
@@ -88,9 +93,15 @@ def _doubted(verdict: Verdict, instrument: Instrument | None, day: date) -> Verd
 
 
 def judge_all(
-    requirements: Iterable[Requirement], answers: Mapping[str, Answered], *, plan: Plan, day: date, rule: str = "simple"
+    requirements: Iterable[Requirement],
+    answers: Mapping[str, Answered],
+    *,
+    plan: Plan,
+    day: date,
+    rule: str = "simple",
+    so_far: bool = False,
 ) -> list[Judged]:
-    """Judge every requirement against what was typed. Pure but for the rows that it is given."""
+    """Judge every requirement against what was typed; `so_far` while more is still to come. Pure but for the rows it is given."""
     rows = list(requirements)
     read_in = {row.key: _read(row.spec, answers.get(row.key, Answered())) for row in rows}
     others = {key: readings for key, (readings, _) in read_in.items()}
@@ -105,8 +116,9 @@ def judge_all(
             rule=rule,
             reason=answer.reason,
             not_applicable=answer.not_applicable,
+            so_far=so_far,
         )
-        asked = () if answer.confirmed else tuple(questions(row.spec, readings))
+        asked = () if answer.confirmed else tuple(questions(row.spec, readings, plan))
         judged.append(Judged(row, answer, readings, _doubted(verdict, answer.instrument, day), faults, asked))
     return judged
 
@@ -126,7 +138,7 @@ def limits_as_text(verdict: Verdict) -> dict[str, str]:
 def measurement(judged: Judged, inspection: Inspection, place: int) -> Measurement:
     """Return the row that keeps a judged requirement, not yet saved."""
     verdict, requirement = judged.verdict, judged.requirement
-    return Measurement(
+    row = Measurement(
         inspection=inspection,
         foundation=inspection.hold_point.foundation,
         stage=inspection.hold_point.stage,
@@ -152,6 +164,9 @@ def measurement(judged: Judged, inspection: Inspection, place: int) -> Measureme
         reason=reason_of(judged),
         instrument=judged.answer.instrument,
     )
+    for name, longest in COLUMNS.items():
+        setattr(row, name, cut(getattr(row, name), longest))
+    return row
 
 
 def tightest(judged: Iterable[Judged]) -> Judged | None:

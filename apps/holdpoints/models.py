@@ -158,7 +158,7 @@ class Measurement(models.Model):
     title = models.CharField(max_length=120)
     grade = models.CharField(max_length=10)
     readings = models.JSONField(help_text="[{place, typed, unit}]: as typed, with the unit it was typed in")
-    value = models.CharField(max_length=60, blank=True, help_text="judged, exact, in the requirement's unit: 385/16")
+    value = models.TextField(blank=True, help_text="judged, exact, in the requirement's unit: 385/16")
     unit = models.CharField(max_length=10, blank=True)
     value_text = models.CharField(max_length=120, blank=True)
     limit_text = models.CharField(max_length=120)
@@ -166,7 +166,7 @@ class Measurement(models.Model):
         default=dict, help_text="low, high, refer_low, refer_high as exact text, for the margin bar"
     )
     outcome = models.CharField(max_length=14)
-    margin = models.CharField(max_length=60, blank=True, help_text="exact, positive is to spare")
+    margin = models.TextField(blank=True, help_text="exact, positive is to spare")
     margin_text = models.CharField(max_length=80, blank=True)
     at_limit = models.BooleanField(default=False)
     headline = models.CharField(max_length=160)

@@ -38,6 +38,19 @@ class OtherPayload(Refused):
     """The same client id came with other content: 422 for a machine, a question for a person."""
 
 
+def within(text: str, longest: int, what: str) -> str:
+    """Return a person's text without blanks around it. Refused, naming `what`, if it is longer than its place in the record."""
+    text = text.strip()
+    if len(text) > longest:
+        raise Refused(f"{what} has {len(text)} characters; at most {longest} are kept. Say it shorter.")
+    return text
+
+
+def cut(text: str, longest: int) -> str:
+    """Return a text that the program wrote, cut to its column; the whole of it stands in the entry's payload."""
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
 def plain(value: Any) -> Any:
     """Return a value as canonical JSON can hold it: rows by key, times in RFC 3339 and UTC, exact numbers as text, files by hash."""
     if isinstance(value, models.Model):

@@ -62,8 +62,10 @@ def keep(*, log: UUID, file: "UploadedFile[Any]", at: datetime, taken_at: dateti
         raise NotAPhoto(f"{name} is larger than {settings.PHOTO_MAX_BYTES // 1024**2} MB. Take it in a smaller size.")
     file.seek(0)
     data = file.read()
-    kind, width, height, copy = _looked_at(data, name)
     digest = sha256(data).hexdigest()
+    if known := Attachment.objects.filter(log=log, sha256=digest).first():
+        return known
+    kind, width, height, copy = _looked_at(data, name)
     for path, content in ((sealed_name(digest), data), (shown_name(digest), copy)):
         if not default_storage.exists(path):
             default_storage.save(path, ContentFile(content))

@@ -60,8 +60,14 @@ def test_the_kind_is_what_the_bytes_are() -> None:
 def test_the_same_picture_twice_is_sealed_once() -> None:
     log = uuid7()
     first, second = (keep(log=log, file=picture(), at=NOW) for _ in range(2))
+    assert first == second
+    assert Attachment.objects.filter(log=log).count() == 1
+
+
+def test_the_same_picture_in_two_records_is_named_in_both() -> None:
+    first, second = (keep(log=uuid7(), file=picture(), at=NOW) for _ in range(2))
     assert first.sha256 == second.sha256
-    assert Attachment.objects.filter(log=log).count() == 2
+    assert first.pk != second.pk
 
 
 @pytest.mark.parametrize(

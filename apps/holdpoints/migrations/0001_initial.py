@@ -152,9 +152,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "value",
-                    models.CharField(
-                        blank=True, help_text="judged, exact, in the requirement's unit: 385/16", max_length=60
-                    ),
+                    models.TextField(blank=True, help_text="judged, exact, in the requirement's unit: 385/16"),
                 ),
                 ("unit", models.CharField(blank=True, max_length=10)),
                 ("value_text", models.CharField(blank=True, max_length=120)),
@@ -166,7 +164,7 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 ("outcome", models.CharField(max_length=14)),
-                ("margin", models.CharField(blank=True, help_text="exact, positive is to spare", max_length=60)),
+                ("margin", models.TextField(blank=True, help_text="exact, positive is to spare")),
                 ("margin_text", models.CharField(blank=True, max_length=80)),
                 ("at_limit", models.BooleanField(default=False)),
                 ("headline", models.CharField(max_length=160)),
