@@ -4,6 +4,7 @@ import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import NamedTuple
 
 from apps.calc.errors import CalcError, between, counted, finite, not_negative, positive
@@ -255,7 +256,7 @@ def exponential(maturity_so_far: float, ultimate: float, tau: float, alpha: floa
     """Return S = Su exp(−(τ/M)^α). Any one unit. Source: Freiesleben Hansen and Pedersen, in ASTM C1074 appendices.
 
     >>> round(exponential(10, 31.0201, 5.92629, 1.46602), 2)
-    19.44
+    19.5
     """
     return ultimate * math.exp(-((tau / maturity_so_far) ** alpha)) if maturity_so_far > 0 else 0.0
 
@@ -405,10 +406,19 @@ def single_test_floor(specified: float, unit: str = "psi") -> float:
     >>> single_test_floor(6000)
     5400.0
     """
-    units = _units(unit)
-    if positive("specified", specified) <= units.change:
-        return max(specified - units.deficit, 0.0)
-    return 0.9 * specified
+    return float(_floor(specified, unit))
+
+
+def _floor(specified: float, unit: str) -> Fraction:
+    units, exact = _units(unit), _typed(positive("specified", specified))
+    if specified <= units.change:
+        return max(exact - _typed(units.deficit), Fraction(0))
+    return exact * 9 / 10
+
+
+def _typed(value: float) -> Fraction:
+    """The number as somebody typed it: 4500.9 means 45009/10, which no float holds, and a limit is judged exactly."""
+    return Fraction(str(value))
 
 
 def test_strength(cylinders: Sequence[float], *, four_by_eight: bool) -> float:
@@ -468,20 +478,19 @@ def acceptance(*, tests: Sequence[float], specified: float, unit: str = "psi") -
     """
     for each in counted("tests", tests, 1):
         not_negative("tests", each)
-    floor = single_test_floor(specified, unit)
+    floor = _floor(specified, unit)
     triples = [tests[at : at + 3] for at in range(len(tests) - 2)]
     averages = tuple(math.fsum(three) / 3 for three in triples)
-    # Compared by sums: a third of 12000 is exactly 4000, but its float need not be.
-    low_averages = tuple(at + 3 for at, three in enumerate(triples) if math.fsum(three) < 3 * specified)
-    low_tests = tuple(at for at, each in enumerate(tests, 1) if each < floor)
+    low_averages = tuple(at + 3 for at, three in enumerate(triples) if sum(map(_typed, three)) < 3 * _typed(specified))
+    low_tests = tuple(at for at, each in enumerate(tests, 1) if _typed(each) < floor)
     steps = [
         Step(f"x̄{at + 1}–{at + 3}", "Σ 3 tests / 3 ≥ f'c", f"({' + '.join(map(text, three))}) / 3", average, unit)
         for at, (three, average) in enumerate(zip(triples, averages, strict=True))
     ]
-    steps.append(Step("floor", "f'c − deficit, or 0.90 f'c", f"f'c {text(specified)}", floor, unit))
+    steps.append(Step("floor", "f'c − deficit, or 0.90 f'c", f"f'c {text(specified)}", float(floor), unit))
     steps.append(Step("least", "least single test ≥ floor", f"of {len(tests)} tests", min(tests), unit))
     judged = not low_averages if triples else None
-    return Acceptance(averages, judged, not low_tests, low_averages, low_tests, floor, tuple(steps))
+    return Acceptance(averages, judged, not low_tests, low_averages, low_tests, float(floor), tuple(steps))
 
 
 def deviation_factor(tests: int) -> float:
