@@ -16,10 +16,10 @@ from apps.requirements.models import Requirement
 GRAINS = {
     "in": Fraction(1, 16),
     "ft": Fraction(1, 100),
-    "°": Fraction(1, 10),
+    "deg": Fraction(1, 10),
     "%": Fraction(1, 10),
     "yd3": Fraction(1, 100),
-    "°F": Fraction(1),
+    "F": Fraction(1),
     "min": Fraction(1),
     "h": Fraction(1, 10),
     "d": Fraction(1),
