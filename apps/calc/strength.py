@@ -13,8 +13,8 @@ from apps.calc.working import Step
 from apps.calc.working import number_text as text
 
 CAUTION = (
-    "An estimate: cylinders cured in the field, or a maturity curve proved for this mixture, decide when load may come. "
-    "The engineer releases."
+    "An estimate: cylinders cured in the field, or a maturity curve proved for this mixture, decide when load may "
+    "come. The engineer releases."
 )
 ZERO_C = 273.15
 GAS_CONSTANT = 8.314
@@ -382,7 +382,7 @@ def _fit_bent(form: str, x: "object", y: "object") -> tuple[float, ...]:
 
 
 class Units(NamedTuple):
-    """The constants of ACI 318 in one system: below `change` a test may fall short by `deficit`, above it by a tenth."""
+    """The constants of ACI 318 in one system: below `change` a test may lack `deficit`, above it a tenth."""
 
     change: float
     deficit: float
@@ -494,8 +494,9 @@ def acceptance(*, tests: Sequence[float], specified: float, unit: str = "psi") -
 
 
 def deviation_factor(tests: int) -> float:
-    """Return the factor on the standard deviation of a record of 15 to 30 tests: 1.16, 1.08, 1.03, 1.00, straight between.
+    """Return the factor on the standard deviation of a record of 15 to 30 tests: 1.16 down to 1.00.
 
+    15 tests 1.16, 20 1.08, 25 1.03, 30 or more 1.00, straight between.
     Errors: CalcError on fewer than 15 tests. Source: ACI 301; ACI 318-11, 5.3.1.2.
 
     >>> round(deviation_factor(17), 3)
