@@ -1,8 +1,14 @@
-"""Addresses of the board pages."""
+"""Addresses of the project office: the morning sheet, the corridor's list and plan, one foundation."""
 
 from django.urls import path
 
 from apps.board import views
 
 app_name = "board"
-urlpatterns = []
+urlpatterns = [
+    path("morning/", views.morning, name="morning"),
+    path("corridor/", views.corridor, name="corridor"),
+    path("foundations/<str:mark>/", views.foundation, name="foundation"),
+    path("foundations/<str:mark>/<str:stage>/reopen/", views.reopen, name="reopen"),
+    path("foundations/<str:mark>/abandon/", views.abandon, name="abandon"),
+]
