@@ -5,11 +5,14 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from django.db import models
+from django.db.models import Q
+
 from apps.calc.errors import CalcError
 from apps.corridor import access, tally
 from apps.corridor.models import Alignment, Corridor, Crew, Design, Membership, Tally
 from apps.people.models import Person
-from apps.record.acts import Answer, Refused, act, enter, open_log
+from apps.record.acts import Answer, Refused, act, checked, enter, open_log
 from apps.requirements.models import Edition
 
 SETTERS = frozenset({access.Role.OFFICE, access.Role.ENGINEER})
@@ -18,6 +21,14 @@ SETTERS = frozenset({access.Role.OFFICE, access.Role.ENGINEER})
 def _may_set_up(by: Person, corridor: Corridor, at: datetime) -> str:
     """Return the role under which a person sets a corridor up: administrator, or its office or engineer."""
     return "administrator" if by.is_superuser else access.role_for(by, corridor, SETTERS, at)
+
+
+def _new_name(taken: models.QuerySet[Any], kind: str, name: str) -> None:
+    """Refuse a name that the corridor has already. Called with the corridor's counts locked, so that two at once are not both new."""
+    if not name.strip():
+        raise Refused(f"The {kind} needs a name.")
+    if taken.filter(name=name).exists():
+        raise Refused(f"There is {'an' if kind[0] in 'aeiou' else 'a'} {kind} {name} already.")
 
 
 def _entry(
@@ -46,9 +57,12 @@ def open_corridor(
         raise Refused("An administrator opens a corridor.")
     if Corridor.objects.filter(slug=slug).exists():
         raise Refused(f"There is a corridor {slug} already.")
-    corridor = Corridor.objects.create(
+    if finishes_on < starts_on:
+        raise Refused("The contract date lies before the first day of work.")
+    corridor = Corridor(
         slug=slug, name=name, owner=owner, edition=edition, starts_on=starts_on, finishes_on=finishes_on, **(more or {})
     )
+    checked(corridor, "holidays").save()
     Tally.objects.create(corridor=corridor, day=corridor.day(at))
     open_log(log=corridor.pk, origin=name, at=at)
     payload = {
@@ -80,9 +94,14 @@ def grant_role(
         raise Refused("Nobody grants a role to themselves.")
     if role == Membership.Role.ENGINEER and granting != "administrator":
         raise Refused("An administrator grants the engineer's role.")
-    Membership.objects.create(
-        corridor=corridor, person=person, role=role, crew=crew, starts_on=starts_on, ends_on=ends_on
-    )
+    if ends_on is not None and ends_on < starts_on:
+        raise Refused("The last day lies before the first.")
+    tally.lock(corridor)
+    held = Membership.objects.filter(corridor=corridor, person=person, role=role)
+    if held.filter(Q(ends_on=None) | Q(ends_on__gte=starts_on)).exists():
+        raise Refused(f"{person} has this role here already.")
+    made = Membership(corridor=corridor, person=person, role=role, crew=crew, starts_on=starts_on, ends_on=ends_on)
+    checked(made).save()
     payload = {
         "person": person.username,
         "name": str(person),
@@ -112,7 +131,10 @@ def add_alignment(
         build(definition)
     except CalcError as fault:
         raise Refused(f"The alignment does not build: {fault}") from fault
-    Alignment.objects.create(corridor=corridor, name=name, definition=dict(definition), crossings=list(crossings))
+    tally.lock(corridor)
+    _new_name(corridor.alignments.all(), "alignment", name)
+    made = Alignment(corridor=corridor, name=name, definition=dict(definition), crossings=list(crossings))
+    checked(made, "crossings").save()
     return {
         "entry": _entry(corridor, "add_alignment", name, by, role, at, {"name": name, "definition": dict(definition)})
     }
@@ -122,9 +144,10 @@ def add_alignment(
 def add_design(*, corridor: Corridor, fields: Mapping[str, Any], by: Person, at: datetime, client_id: UUID) -> Answer:
     """Bring in a design of the plans; `fields` are those of Design."""
     role = _may_set_up(by, corridor, at)
+    tally.lock(corridor)
     design = Design(corridor=corridor, **fields)
-    design.full_clean(exclude=["corridor"])
-    design.save()
+    _new_name(corridor.designs.all(), "design", design.name)
+    checked(design).save()
     return {"entry": _entry(corridor, "add_design", design.name, by, role, at, dict(fields))}
 
 
@@ -132,7 +155,9 @@ def add_design(*, corridor: Corridor, fields: Mapping[str, Any], by: Person, at:
 def add_crew(*, corridor: Corridor, name: str, by: Person, at: datetime, client_id: UUID) -> Answer:
     """Bring in a crew."""
     role = _may_set_up(by, corridor, at)
-    Crew.objects.create(corridor=corridor, name=name)
+    tally.lock(corridor)
+    _new_name(corridor.crews.all(), "crew", name)
+    checked(Crew(corridor=corridor, name=name)).save()
     return {"entry": _entry(corridor, "add_crew", name, by, role, at, {"name": name})}
 
 

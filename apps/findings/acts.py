@@ -135,6 +135,8 @@ def _begin(finding: Finding, act_name: str, by: Person, at: datetime) -> tuple[F
         .get(pk=finding.pk)
     )
     role = access.role_for(by, fresh.corridor, move.roles, at)
+    if fresh.foundation.abandoned_at:
+        raise Refused(f"{fresh.foundation.mark} is abandoned.")
     if fresh.state not in move.old:
         raise Refused(
             f"{fresh.name} is not in a state for this: {fresh.get_state_display().lower()}, since {at_words(fresh)}."

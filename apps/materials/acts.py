@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
+from math import ceil
 from typing import Any
 from uuid import UUID
 
@@ -11,7 +12,7 @@ from apps.corridor.models import Corridor, Foundation
 from apps.findings.acts import raise_from_reading
 from apps.materials.models import ConcreteLoad, Instrument, Placement, StrengthTest
 from apps.people.models import Person
-from apps.record.acts import Answer, Refused, act, enter
+from apps.record.acts import Answer, Refused, act, checked, enter
 
 ROLES = frozenset({access.Role.INSPECTOR, access.Role.ENGINEER, access.Role.OFFICE})
 
@@ -48,15 +49,12 @@ def calibrate(
 ) -> Answer:
     """Bring in an instrument, or a new calibration of one. `calibrated_until` None: it needs none."""
     role = access.role_for(by, corridor, ROLES, at)
-    instrument, _ = Instrument.objects.update_or_create(
-        corridor=corridor,
-        name=name,
-        defaults={
-            "kind": kind,
-            "needs_calibration": calibrated_until is not None,
-            "calibrated_until": calibrated_until,
-        },
-    )
+    tally.lock(corridor)
+    known = Instrument.objects.filter(corridor=corridor, name=name).first()
+    instrument = known or Instrument(corridor=corridor, name=name)
+    instrument.kind, instrument.needs_calibration = kind, calibrated_until is not None
+    instrument.calibrated_until = calibrated_until
+    checked(instrument).save()
     payload = {"name": name, "kind": kind, "calibrated_until": calibrated_until}
     return {"instrument": str(instrument.pk), "entry": _entry(corridor, "calibrate", name, by, role, at, payload)}
 
@@ -81,11 +79,16 @@ def add_load(
     role = access.role_for(by, corridor, ROLES, at)
     if not placed:
         raise Refused("Name at least one foundation that took concrete of this load.")
+    if strange := sorted(each.mark for each in placed if each.corridor_id != corridor.pk):
+        raise Refused(f"{', '.join(strange)} is not on {corridor.name}.")
+    if any(volume <= 0 for volume in placed.values()):
+        raise Refused("A volume placed is more than 0 yd³.")
     if discharged_at < batched_at:
         raise Refused("Discharge ended before batching: look at the times on the ticket again.")
+    tally.lock(corridor)
     if ConcreteLoad.objects.filter(corridor=corridor, ticket=ticket).exists():
         raise Refused(f"Ticket {ticket} is entered already.")
-    load = ConcreteLoad.objects.create(
+    load = ConcreteLoad(
         corridor=corridor,
         ticket=ticket,
         mix=mix,
@@ -97,6 +100,7 @@ def add_load(
         temperature_f=temperature_f,
         added_at=at,
     )
+    checked(load).save()
     Placement.objects.bulk_create(
         Placement(load=load, foundation=foundation, volume_yd3=volume) for foundation, volume in placed.items()
     )
@@ -115,6 +119,18 @@ def add_load(
     return {"load": str(load.pk), "entry": entries[0]}
 
 
+def _least(specified: int, age_d: int) -> int:
+    """Return the least strength, psi, that a break at an age may show before it raises a finding; 0 before seven days.
+
+    From 28 days on the floor of a single test: ACI 318-19, 26.12.3.1(b).
+    """
+    from apps.calc.strength import single_test_floor
+
+    if age_d >= 28:
+        return ceil(single_test_floor(specified))
+    return ceil(specified * SEVEN_DAY_SHARE) if age_d >= 7 else 0
+
+
 @act
 def add_break(
     *,
@@ -126,7 +142,7 @@ def add_break(
     client_id: UUID,
     field_cured: bool = False,
 ) -> Answer:
-    """Enter a strength test. A 7-day break far under the specified strength raises a finding at every foundation of the load."""
+    """Enter a strength test. One that is too low for its age raises a finding at every standing foundation of the load."""
     corridor = load.corridor
     role = access.role_for(by, corridor, ROLES, at)
     if not 0 < strength_psi < 20_000:
@@ -136,10 +152,8 @@ def add_break(
     for placement in placements:
         foundation = placement.foundation
         specified = foundation.design.concrete_strength_psi
-        least = specified if age_d >= 28 else int(specified * SEVEN_DAY_SHARE)
-        if age_d < 7 or strength_psi >= least - (
-            500 if age_d >= 28 else 0
-        ):  # ACI 318-19, 26.12.3.1: not below f'c by over 500 psi
+        least = _least(specified, age_d)
+        if strength_psi >= least or foundation.abandoned_at:
             continue
         finding = raise_from_reading(
             foundation=foundation,

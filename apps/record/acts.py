@@ -12,9 +12,10 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import wraps
 from hashlib import sha256
-from typing import Any, ParamSpec
+from typing import Any, ParamSpec, TypeVar
 from uuid import UUID
 
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, models, transaction
 
@@ -23,6 +24,7 @@ from apps.record.canonical import canonical
 from apps.record.models import Entry, Head, Node, Receipt
 
 P = ParamSpec("P")
+Row = TypeVar("Row", bound=models.Model)
 Answer = dict[str, Any]
 
 
@@ -49,6 +51,27 @@ def within(text: str, longest: int, what: str) -> str:
 def cut(text: str, longest: int) -> str:
     """Return a text that the program wrote, cut to its column; the whole of it stands in the entry's payload."""
     return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
+def checked(row: Row, *leave: str) -> Row:
+    """Return a row whose fields keep their rules. Refused with a sentence for each that does not.
+
+    `leave` names fields that are not looked at.
+    """
+    try:
+        row.full_clean(exclude=leave)
+    except ValidationError as fault:
+        raise Refused(*_sentences(row, fault)) from fault
+    return row
+
+
+def _sentences(row: models.Model, fault: ValidationError) -> list[str]:
+    """Say what is wrong, each with its field in front."""
+    said = []
+    for name, messages in fault.message_dict.items():
+        label = "" if name == NON_FIELD_ERRORS else f"{str(row._meta.get_field(name).verbose_name).capitalize()}: "  # type: ignore[union-attr]
+        said += [f"{label}{message}" for message in messages]
+    return said
 
 
 def plain(value: Any) -> Any:

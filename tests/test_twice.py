@@ -1,0 +1,198 @@
+"""Sent twice is done once: every act of the project answers a repeat with its first answer and changes nothing."""
+
+import importlib
+import pkgutil
+from collections.abc import Callable, Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+import apps
+from apps.corridor.models import Corridor, Foundation
+from apps.corridor.schedule_file import Line
+from apps.findings.models import Finding
+from apps.holdpoints.models import Condition
+from apps.people.models import Person
+from apps.record.acts import OtherPayload
+from apps.record.ids import uuid7
+from tests.factories import findings, materials, people
+from tests.factories import holdpoints as points
+from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, cells, member
+from tests.factories.doing import standing
+from tests.factories.requirements import default_edition
+from tests.factories.times import DAY, HOUR, NOW
+
+
+def every_act() -> dict[str, Callable[..., dict[str, Any]]]:
+    """Every act that the apps define, by name."""
+    names = (module.name for module in pkgutil.walk_packages(apps.__path__, "apps."))
+    modules = [importlib.import_module(name) for name in names if name.rsplit(".", 1)[1] in {"acts", "schedule"}]
+    return {
+        name: value
+        for module in modules
+        for name, value in vars(module).items()
+        if getattr(value, "is_act", False) and value.__module__ == module.__name__
+    }
+
+
+ACTS = every_act()
+Case = tuple[Person, Mapping[str, Any], Mapping[str, Any]]
+"""Who does it, its arguments, and what another payload says instead."""
+
+
+def in_corridor(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor, admin = foundation.corridor, people.administrator()
+    engineer = member(corridor, "engineer")
+    here = {"corridor": corridor}
+    opened = {"owner": "Calder County", "edition": corridor.edition, "starts_on": date(2026, 3, 2)}
+    ended = {"finishes_on": date(2026, 9, 1)}
+    grant = {"person": people.person("n.stranger"), "role": "auditor", "starts_on": date(2026, 3, 2)}
+    line = Line(1, cells("LP-900", foundation.design, 9))
+    return {
+        "open_corridor": lambda: (admin, {"slug": "other", "name": "Other road", **opened, **ended}, {"slug": "third"}),
+        "grant_role": lambda: (admin, {**here, **grant}, {"role": "office"}),
+        "add_alignment": lambda: (admin, {**here, "name": "Ramp A", "definition": ALIGNMENT}, {"name": "Ramp B"}),
+        "add_design": lambda: (
+            admin,
+            {**here, "fields": {**LIGHT_POLE, "name": "LP2"}},
+            {"fields": {**LIGHT_POLE, "name": "LP3"}},
+        ),
+        "add_crew": lambda: (admin, {**here, "name": "Crew 2"}, {"name": "Crew 3"}),
+        "put_in_force": lambda: (engineer, {**here, "edition": default_edition()}, {"corridor": other_corridor()}),
+        "take_in_schedule": lambda: (engineer, {**here, "lines": [line]}, {"lines": [line._replace(number=2)]}),
+    }
+
+
+def other_corridor() -> Corridor:
+    from tests.factories.corridor import whole_corridor
+
+    return whole_corridor("other-road")
+
+
+def in_materials(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor = foundation.corridor
+    office = member(corridor, "office")
+    ticket = {
+        "ticket": "T-1",
+        "mix": "4000-A",
+        "batched_at": NOW - HOUR,
+        "discharged_at": NOW,
+        "placed": {foundation: Decimal("0.95")},
+    }
+    wrench = {"name": "TW-04", "kind": "wrench", "calibrated_until": date(2027, 1, 1)}
+    return {
+        "calibrate": lambda: (office, {"corridor": corridor, **wrench}, {"calibrated_until": date(2027, 2, 1)}),
+        "add_load": lambda: (office, {"corridor": corridor, **ticket}, {"placed": {foundation: Decimal("0.96")}}),
+        "add_break": lambda: (
+            office,
+            {"load": materials.load(foundation), "age_d": 7, "strength_psi": 3000},
+            {"strength_psi": 3001},
+        ),
+    }
+
+
+def on_findings(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor = foundation.corridor
+    inspector, engineer, foreman = (member(corridor, role) for role in ("inspector", "engineer", "foreman"))
+
+    def at(state: str) -> dict[str, Finding]:
+        return {"finding": findings.in_state(foundation, state)}
+
+    seen = {"foundation": foundation, "stage": "drill", "title": "Casing left", "grade": "minor"}
+    decided = {"kind": "rework", "reason": "As drawn"}
+    return {
+        "raise_finding": lambda: (inspector, seen, {"grade": "major"}),
+        "decide_disposition": lambda: (engineer, {**at("open"), **decided}, {"reason": "As built"}),
+        "answer_finding": lambda: (foreman, {**at("decided"), "done": "Pulled"}, {"done": "Pulled twice"}),
+        "verify_finding": lambda: (inspector, {**at("answered"), "reading": "Seen"}, {"reading": "Measured"}),
+        "refuse_correction": lambda: (inspector, {**at("answered"), "reading": "Seen"}, {"reading": "Measured"}),
+        "close_finding": lambda: (engineer, at("verified"), {"note": "Done"}),
+        "reopen_finding": lambda: (engineer, {**at("closed"), "reason": "Back"}, {"reason": "Again"}),
+    }
+
+
+def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor = foundation.corridor
+    inspector, engineer, foreman = (member(corridor, role) for role in ("inspector", "engineer", "foreman"))
+
+    def at(state: str) -> dict[str, Any]:
+        return {"hold_point": points.at_stage(foundation, "layout", state)}
+
+    def inspected() -> dict[str, Any]:
+        return (found := at("inspected")) | {"inspection": points.attempt(found["hold_point"])}
+
+    def sent() -> Case:
+        point = at("notified")["hold_point"]
+        answers = points.answers_that_conform(point)
+        sending = {"answers": answers, "photos": points.photos_for(point), "looked_at": NOW + DAY}
+        return inspector, {"hold_point": point, **sending}, {"note": "Wet"}
+
+    def conditional() -> dict[str, Any]:
+        return {**inspected(), "condition": "Coat it", "owner": "Crew 1", "due_on": NOW.date()}
+
+    def met() -> Case:
+        ACTS["release_with_condition"](by=engineer, at=NOW + DAY, client_id=uuid7(), **conditional())
+        return engineer, {"condition": Condition.objects.get(), "how": "Seen"}, {"how": "Measured"}
+
+    gone = {"foundation": foundation, "reason": "Rock at 4 ft", "successor": {"mark": "LP-001R"}}
+    return {
+        "give_notice": lambda: (foreman, {**at("ready"), "asked_for": NOW + 2 * DAY}, {"note": "Gate is locked"}),
+        "withdraw_notice": lambda: (foreman, at("notified"), {"reason": "Rain"}),
+        "submit_inspection": sent,
+        "release": lambda: (engineer, inspected(), {"reason": "Well done"}),
+        "release_with_condition": lambda: (engineer, conditional(), {"owner": "Crew 2"}),
+        "return_inspection": lambda: (engineer, {**inspected(), "reason": "Show the tape"}, {"reason": "Again"}),
+        "meet_condition": met,
+        "reopen": lambda: (engineer, {**at("released"), "reason": "Struck"}, {"reason": "Washed out"}),
+        "abandon": lambda: (engineer, gone, {"reason": "Rock at 5 ft"}),
+    }
+
+
+def cases(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    return {
+        **in_corridor(foundation),
+        **in_materials(foundation),
+        **on_findings(foundation),
+        **on_hold_points(foundation),
+    }
+
+
+def test_every_act_of_the_project_is_tried_here(foundation: Foundation) -> None:
+    assert set(cases(foundation)) == set(ACTS)
+
+
+@pytest.mark.parametrize("name", sorted(ACTS))
+def test_a_repeat_of_an_act_is_answered_and_changes_nothing(foundation: Foundation, name: str) -> None:
+    by, arguments, _ = cases(foundation)[name]()
+    client_id, at = uuid7(), NOW + DAY
+    before = standing(foundation.corridor)
+    first = ACTS[name](by=by, at=at, client_id=client_id, **arguments)
+    done = standing(foundation.corridor)
+    assert done != before
+    again = ACTS[name](by=by, at=at + HOUR, client_id=client_id, **arguments)
+    assert again == first
+    assert standing(foundation.corridor) == done
+
+
+@pytest.mark.parametrize("name", sorted(ACTS))
+def test_another_payload_under_the_same_client_id_is_refused(foundation: Foundation, name: str) -> None:
+    by, arguments, other = cases(foundation)[name]()
+    client_id, at = uuid7(), NOW + DAY
+    ACTS[name](by=by, at=at, client_id=client_id, **arguments)
+    arguments = {**arguments, **other}
+    done = standing(foundation.corridor)
+    with pytest.raises(OtherPayload):
+        ACTS[name](by=by, at=at, client_id=client_id, **arguments)
+    assert standing(foundation.corridor) == done
+
+
+@pytest.mark.parametrize("name", sorted(ACTS))
+def test_an_act_answers_in_plain_json(foundation: Foundation, name: str) -> None:
+    import json
+
+    by, arguments, _ = cases(foundation)[name]()
+    answer = ACTS[name](by=by, at=NOW + DAY, client_id=uuid7(), **arguments)
+    assert answer
+    assert json.loads(json.dumps(answer)) == answer
