@@ -26,11 +26,12 @@ def memberships(person: Person, corridor: Corridor, at: datetime) -> list[Member
 
 def member_of(person: Person, slug: str, at: datetime) -> tuple[Corridor, list[Membership]]:
     """Return the corridor with this slug and what the person is there. Http404 for strangers and unknown slugs alike."""
-    corridor = Corridor.objects.select_related("edition").filter(slug=slug).first()
-    held = memberships(person, corridor, at) if corridor else []
-    if corridor is None or not held:
+    asked = Membership.objects.filter(person=person, corridor__slug=slug)
+    found = list(asked.select_related("corridor__edition", "corridor__tally", "crew"))
+    held = [each for each in found if each.holds_on(each.corridor.day(at))]
+    if not held:
         raise Http404("There is no such corridor among yours.")
-    return corridor, held
+    return held[0].corridor, held
 
 
 def role_for(person: Person, corridor: Corridor, allowed: frozenset[str], at: datetime) -> str:

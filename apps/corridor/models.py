@@ -164,6 +164,10 @@ class Membership(models.Model):
     def __str__(self) -> str:
         return f"{self.person}, {self.get_role_display()}"
 
+    def holds_on(self, day: date) -> bool:
+        """Say whether it holds on a day."""
+        return self.starts_on <= day and (self.ends_on is None or day <= self.ends_on)
+
 
 def _length(digits: int = 8, places: int = 4, **more: Any) -> "models.DecimalField[Any, Any]":
     return models.DecimalField(max_digits=digits, decimal_places=places, validators=[MinValueValidator(0)], **more)

@@ -205,7 +205,9 @@ class InspectionForm:
             confirmed=answer.confirmed,
             judged=judged,
             caution=edition.stage_cautions(row.stage).get(spec.caution),
-            source=", ".join(part for part in (source.get("title", ""), str(source.get("edition", "")), spec.clause) if part),
+            source=", ".join(
+                part for part in (source.get("title", ""), str(source.get("edition", "")), spec.clause) if part
+            ),
             group=_group(row),
             offers_reason=bool(answer.reason or answer.not_applicable),
         )
@@ -214,9 +216,11 @@ class InspectionForm:
         """Return the photos that an earlier, refused sending already brought, by view."""
         ids = {view: self.data.get(f"kept:{view}", "") for view in views}
         wanted = [each for each in ids.values() if _is_uuid(each)]
-        found = {
-            str(row.pk): row for row in Attachment.objects.filter(log=self.hold_point.corridor_id, pk__in=wanted)
-        } if wanted else {}
+        found = (
+            {str(row.pk): row for row in Attachment.objects.filter(log=self.hold_point.corridor_id, pk__in=wanted)}
+            if wanted
+            else {}
+        )
         return {view: found[each] for view, each in ids.items() if each in found}
 
 

@@ -3,12 +3,14 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 from apps.calc.stages import STAGE_BY_KEY
 from apps.corridor.models import Corridor, Crew
 from apps.findings.models import Finding
 from apps.holdpoints import blockers
 from apps.holdpoints.models import Decision, HoldPoint, Inspection
+from apps.record.ids import uuid7
 from apps.sheet.glyphs import Standing
 from apps.sheet.standing import standings
 
@@ -31,6 +33,11 @@ class Line:
         return self.point.foundation.mark
 
     @property
+    def client_id(self) -> UUID:
+        """A new id for the act that a button beside this line would do."""
+        return uuid7()
+
+    @property
     def order(self) -> str:
         """The work as an order: set base."""
         return STAGE_BY_KEY[self.point.stage].to_do
@@ -45,7 +52,9 @@ def _points(corridor: Corridor, *states: str) -> list[HoldPoint]:
     )
 
 
-def _lines(points: list[HoldPoint], at: datetime, until: datetime, said: dict[object, str], promise: timedelta) -> list[Line]:
+def _lines(
+    points: list[HoldPoint], at: datetime, until: datetime, said: dict[object, str], promise: timedelta
+) -> list[Line]:
     """Put words to hold points: what stands in the way until a moment, and what was said."""
     situations = blockers.situations(points, at)
     drawn = standings([point.foundation for point in points])
@@ -107,7 +116,9 @@ def foremans(corridor: Corridor, crew: Crew | None, at: datetime, until: datetim
     by_stage: dict[str, list[Line]] = {}
     for line in ready:
         by_stage.setdefault(line.point.stage, []).append(line)
-    corrections = Finding.objects.filter(corridor=corridor, state=Finding.State.DECIDED).select_related("foundation", "crew")
+    corrections = Finding.objects.filter(corridor=corridor, state=Finding.State.DECIDED).select_related(
+        "foundation", "crew"
+    )
     return CrewPage(
         returned=[line for line in lines if line.point.state in {"returned", "reopened"}],
         build=[line for line in ready if not line.why and line.point.state == "ready"],

@@ -1,7 +1,7 @@
 """Why not now? Functions that return reasons; empty means go. The page lists them, the act raises them: one source."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -27,33 +27,45 @@ class Situation:
     gate: Gate
 
 
-def situations(hold_points: Iterable[HoldPoint], at: datetime) -> dict[object, Situation]:
+States = Mapping[tuple[object, str], str]
+"""(foundation, stage) → state."""
+
+
+def _states(foundations: Iterable[object]) -> States:
+    rows = HoldPoint.objects.filter(foundation__in=foundations).values_list("foundation", "stage", "state")
+    return {(foundation, stage): state for foundation, stage, state in rows}
+
+
+def situations(
+    hold_points: Iterable[HoldPoint],
+    at: datetime,
+    *,
+    states: States | None = None,
+    holding: Iterable[Finding] | None = None,
+) -> dict[object, Situation]:
     """Return the situation of each hold point by key, with a fixed number of queries.
 
-    The hold points come with `foundation.design` and `foundation.corridor.edition` selected.
+    The hold points come with `foundation.design` and `foundation.corridor.edition` selected. A page that has the states and the
+    holding findings of their foundations already hands them in.
     """
     points = list(hold_points)
     foundations = {point.foundation_id: point.foundation for point in points}
-    states = {
-        (foundation, stage): state
-        for foundation, stage, state in HoldPoint.objects.filter(foundation__in=foundations).values_list(
-            "foundation", "stage", "state"
-        )
-    }
-    holding: dict[object, list[Finding]] = defaultdict(list)
-    for finding in Finding.objects.holding().filter(foundation__in=foundations).order_by("number"):
-        holding[finding.foundation_id].append(finding)
-    gated = list(
-        {point.foundation_id: point.foundation for point in points if point.stage in GATED_BY_CONCRETE}.values()
+    if states is None:
+        states = _states(foundations)
+    if holding is None:
+        holding = Finding.objects.holding().filter(foundation__in=foundations).order_by("number")
+    held: dict[object, list[Finding]] = defaultdict(list)
+    for finding in holding:
+        held[finding.foundation_id].append(finding)
+    gated = [point for point in points if point.stage in GATED_BY_CONCRETE]
+    gates = (
+        concrete_gates([point.foundation for point in gated], gated[0].foundation.corridor.edition, at) if gated else {}
     )
-    gates = concrete_gates(gated, gated[0].corridor.edition, at) if gated else {}
     return {
         point.pk: Situation(
             point,
-            states.get((point.foundation_id, before(point.stage) or ""), State.RELEASED)
-            if before(point.stage)
-            else State.RELEASED,
-            tuple(holding[point.foundation_id]),
+            states.get((point.foundation_id, before(point.stage) or ""), State.RELEASED),
+            tuple(held[point.foundation_id]),
             gates.get(point.foundation_id, NO_GATE) if point.stage in GATED_BY_CONCRETE else NO_GATE,
         )
         for point in points

@@ -28,32 +28,36 @@ class Gate:
         return self.is_open or (self.opens_at is not None and self.opens_at <= at)
 
 
-def _poured_at(foundations: Iterable[Foundation]) -> dict[object, datetime]:
-    """Return when each foundation's last concrete was placed: end of discharge, else the inspection of the pour."""
-    wanted = [foundation.pk for foundation in foundations]
-    found: dict[object, datetime] = dict(
-        Inspection.objects.filter(hold_point__foundation__in=wanted, hold_point__stage="pour")
-        .values_list("hold_point__foundation")
-        .annotate(last=Max("looked_at"))
-    )
-    found.update(
-        Placement.objects.filter(foundation__in=wanted)
-        .values_list("foundation")
-        .annotate(last=Max("load__discharged_at"))
-    )
+def _placements(foundations: Iterable[Foundation]) -> dict[object, list[Placement]]:
+    """Return what was placed in each foundation, with its loads and their tests."""
+    found: dict[object, list[Placement]] = defaultdict(list)
+    placed = Placement.objects.filter(foundation__in=[each.pk for each in foundations])
+    for placement in placed.select_related("load").prefetch_related("load__tests"):
+        found[placement.foundation_id].append(placement)
     return found
 
 
-def _strengths(foundations: Iterable[Foundation]) -> dict[object, StrengthTest]:
+def _poured_at(foundations: Iterable[Foundation], placed: dict[object, list[Placement]]) -> dict[object, datetime]:
+    """Return when each foundation's last concrete was placed: end of discharge, else the inspection of the pour."""
+    found = {
+        foundation: max(each.load.discharged_at for each in placements) for foundation, placements in placed.items()
+    }
+    if without := [foundation.pk for foundation in foundations if foundation.pk not in found]:
+        pours = Inspection.objects.filter(hold_point__foundation__in=without, hold_point__stage="pour")
+        found.update(pours.values_list("hold_point__foundation").annotate(last=Max("looked_at")))
+    return found
+
+
+def _strengths(placed: dict[object, list[Placement]]) -> dict[object, StrengthTest]:
     """Return the break that speaks for loading each foundation: field-cured, the best of its load, of its weakest load.
 
     A foundation with a load that nobody broke has none: one load does not speak for another.
     """
-    wanted = [foundation.pk for foundation in foundations]
     best: dict[object, list[StrengthTest | None]] = defaultdict(list)
-    for placement in Placement.objects.filter(foundation__in=wanted).prefetch_related("load__tests"):
-        cured = [test for test in placement.load.tests.all() if test.field_cured]
-        best[placement.foundation_id].append(max(cured, key=lambda test: test.strength_psi, default=None))
+    for foundation, placements in placed.items():
+        for placement in placements:
+            cured = [test for test in placement.load.tests.all() if test.field_cured]
+            best[foundation].append(max(cured, key=lambda test: test.strength_psi, default=None))
     return {
         foundation: min((test for test in tests if test is not None), key=lambda test: test.strength_psi)
         for foundation, tests in best.items()
@@ -68,7 +72,8 @@ def concrete_gates(foundations: list[Foundation], edition: Edition, at: datetime
     """
     days = int(edition.gates.get("concrete_age_d", 7))
     share = int(edition.gates.get("concrete_strength_percent", 75))
-    poured, strengths = _poured_at(foundations), _strengths(foundations)
+    placed = _placements(foundations)
+    poured, strengths = _poured_at(foundations, placed), _strengths(placed)
     return {
         foundation.pk: _concrete(foundation, poured.get(foundation.pk), strengths.get(foundation.pk), days, share, at)
         for foundation in foundations

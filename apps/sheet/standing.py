@@ -31,10 +31,10 @@ def standings(foundations: Iterable[Foundation]) -> dict[object, Standing]:
             "decision__inspection__hold_point__foundation", flat=True
         )
     )
-    return {row.pk: _standing(row, states[row.pk], grades[row.pk], row.pk in conditions) for row in rows}
+    return {row.pk: standing(row, states[row.pk], grades[row.pk], row.pk in conditions) for row in rows}
 
 
-def _standing(foundation: Foundation, states: dict[str, str], grades: set[str], condition: bool) -> Standing:
+def standing(foundation: Foundation, states: dict[str, str], grades: set[str], condition: bool) -> Standing:
     """Count the stages released from below; what comes next is the first that is not."""
     released = 0
     while released < len(STAGE_KEYS) and states.get(STAGE_KEYS[released]) == RELEASED:

@@ -10,6 +10,7 @@ from django.forms import BaseForm
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from apps.calc.shown import show
 from apps.calc.stages import FAMILIES, STAGES
 from apps.calc.stationing import show_station
 from apps.sheet import glyphs, marks
@@ -138,3 +139,21 @@ def detail(number: int | str, title: str, fact: str = "") -> SafeString:
 def invalid_fields(form: BaseForm) -> list[dict[str, object]]:
     """Return the fields of a form that have errors, each with its label and the id to go to."""
     return [{"label": field.label, "id": field.id_for_label or field.auto_id} for field in form if field.errors]
+
+
+@register.filter
+def inches(value: Decimal) -> str:
+    """Write inches as the trade does: 17 1/4 in."""
+    return show(Fraction(value), "in")
+
+
+@register.filter
+def feet_inches(value: Decimal) -> str:
+    """Write a length in inches as feet and inches: 8 ft 0 in."""
+    return show(Fraction(value), "in", "feet_inches")
+
+
+@register.filter
+def feet(value: Decimal) -> str:
+    """Write feet: 35 ft."""
+    return show(Fraction(value), "ft")
