@@ -1,8 +1,15 @@
-"""Addresses of the desk pages."""
+"""Addresses of the engineer's desk and of the findings."""
 
 from django.urls import path
 
-from apps.desk import views
+from apps.desk import findings, views
 
 app_name = "desk"
-urlpatterns = []
+urlpatterns = [
+    path("desk/", views.queue, name="queue"),
+    path("desk/together/", views.together, name="together"),
+    path("desk/<str:mark>/<str:stage>/", views.hold_point, name="hold_point"),
+    path("findings/", findings.register, name="findings"),
+    path("findings/raise/", findings.raise_finding, name="raise_finding"),
+    path("findings/<int:number>/", findings.finding, name="finding"),
+]
