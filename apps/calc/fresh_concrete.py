@@ -46,7 +46,11 @@ def uno_us(*, concrete_f: float, air_f: float, humidity: float, wind_mph: float)
     for name, value in (("concrete_f", concrete_f), ("air_f", air_f)):
         between(name, value, 0, 140)
     between("humidity", humidity, 0, 1)
-    return (concrete_f**2.5 - humidity * air_f**2.5) * (1 + 0.4 * not_negative("wind_mph", wind_mph)) * 1e-6
+    return (
+        (math.pow(concrete_f, 2.5) - humidity * math.pow(air_f, 2.5))
+        * (1 + 0.4 * not_negative("wind_mph", wind_mph))
+        * 1e-6
+    )
 
 
 def uno_si(*, concrete_c: float, air_c: float, humidity: float, wind_kmh: float, rounded: bool = True) -> float:
@@ -63,7 +67,7 @@ def uno_si(*, concrete_c: float, air_c: float, humidity: float, wind_kmh: float,
     for name, value in (("concrete_c", concrete_c), ("air_c", air_c)):
         between(name, value, -17.7, 60)
     between("humidity", humidity, 0, 1)
-    rise = (concrete_c + shift) ** 2.5 - humidity * (air_c + shift) ** 2.5
+    rise = math.pow(concrete_c + shift, 2.5) - humidity * math.pow(air_c + shift, 2.5)
     return factor * rise * (not_negative("wind_kmh", wind_kmh) + calm) * 1e-6
 
 

@@ -1,5 +1,6 @@
 """Depth of embedded posts by the building code's formulas, where the soil's allowable lateral pressure is known."""
 
+import math
 from dataclasses import dataclass
 
 from apps.calc.capacity.wind import CAUTION
@@ -88,7 +89,7 @@ def _free(shear: float, height: float, width: float, rate: float) -> PostDepth:
 
     def wanted(depth: float) -> float:
         a = post_a(shear_lbf=shear, pressure_psf=pressure_at(depth), width_ft=width)
-        return a / 2 * (1 + (1 + 4.36 * height / a) ** 0.5)
+        return a / 2 * (1 + math.sqrt(1 + 4.36 * height / a))
 
     low, high = 1e-9, 1.0
     while wanted(high) > high:

@@ -4,6 +4,7 @@ Small laws that answer at once, and against which the simulation of `flow` is ch
 """
 
 import itertools
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
@@ -171,7 +172,7 @@ class PathEstimate:
     @property
     def sd(self) -> float:
         """Standard deviation of the path."""
-        return self.variance**0.5
+        return math.sqrt(self.variance)
 
     def chance_by(self, time: float) -> float:
         """Return the chance, 0 to 1, that the path is done by a time (normal tail)."""

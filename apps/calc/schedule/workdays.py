@@ -70,7 +70,8 @@ class WeatherClock:
         import numpy as np
 
         whole = np.clip(np.ceil(work) - 1, 0, self.last)
-        return self.day.take(self.row + whole.astype(np.int64)) + (work - whole)
+        found: Array = self.day.take(self.row + whole.astype(np.int64)) + (work - whole)
+        return found
 
     def work(self, time: "Array") -> "Array":
         """Return the workable time passed at a calendar time."""
@@ -88,7 +89,7 @@ def weather_clock(calendar: WorkCalendar, size: int, horizon: int, rng: "np.rand
     chances = np.asarray(calendar.chances(horizon))
     if (chances == 1).all():
         return None
-    opened = rng.random((horizon, size)).T < chances
+    opened = chances > rng.random((horizon, size)).T
     done = np.zeros((size, horizon + 1))
     np.cumsum(opened, axis=1, out=done[:, 1:])
     # Past the horizon every day counts as workable: enough to notice that the stretch was too short.
