@@ -1,8 +1,13 @@
-"""Addresses of the dossier pages."""
+"""Addresses of the auditor: stations, one station's record, entries, photos."""
 
 from django.urls import path
 
 from apps.dossier import views
 
 app_name = "dossier"
-urlpatterns = []
+urlpatterns = [
+    path("record/", views.stations, name="stations"),
+    path("record/entries/<int:sequence>/", views.entry, name="entry"),
+    path("record/<str:mark>/", views.station, name="station"),
+    path("photos/<uuid:attachment>/", views.photo, name="photo"),
+]

@@ -1,0 +1,197 @@
+"""One station's whole history, read from the entries; and what was recomputed while reading."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+from typing import Any
+
+from apps.calc.limits import Limits
+from apps.calc.stages import STAGES, Stage
+from apps.corridor.models import Corridor, Foundation
+from apps.dossier import wording
+from apps.findings.models import Finding
+from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
+from apps.materials.models import Placement
+from apps.record import merkle
+from apps.record.acts import plain
+from apps.record.canonical import canonical
+from apps.record.models import Entry, Head
+from apps.sheet.glyphs import Standing
+from apps.sheet.standing import standings
+
+COLUMNS = (
+    "log", "sequence", "act", "subject", "mark", "station", "actor", "actor_name", "role", "device_at", "received_at", "payload",
+)  # fmt: skip
+
+
+def agrees(entry: Entry) -> bool:
+    """Say whether an entry's columns, its text and its leaf hash agree with each other."""
+    text = canonical(plain({name: getattr(entry, name) for name in COLUMNS}))
+    return text == entry.text and merkle.leaf_hash(text.encode()).hex() == entry.leaf
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One entry as the history shows it."""
+
+    entry: Entry
+    words: str
+    mark: str
+    kind: str
+    whole: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One hold point of six."""
+
+    number: int
+    stage: Stage
+    point: HoldPoint
+    notice: Notice | None
+    attempt: Inspection | None
+    findings: list[Finding]
+
+    @property
+    def decision(self) -> Any:
+        """The word on the last attempt, None while it waits."""
+        return getattr(self.attempt, "decision", None)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One requirement as measured."""
+
+    row: Measurement
+    limits: Limits
+    value: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """One inspection with its measurements and photos."""
+
+    inspection: Inspection
+    measured: list[Measured]
+    photos: list[Photo]
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """The whole page."""
+
+    foundation: Foundation
+    standing: Standing
+    head: Head
+    columns: list[Column]
+    events: list[Event]
+    days: list[tuple[Any, list[Event]]]
+    total: int
+    whole: int
+    stages: list[tuple[Stage, list[Attempt]]]
+    findings: list[Finding]
+    placements: list[Placement]
+
+    @property
+    def released(self) -> int:
+        """How many hold points are released."""
+        return sum(column.point.state == "released" for column in self.columns)
+
+
+def _attempts(foundation: Foundation) -> dict[str, list[Attempt]]:
+    """Return every attempt by stage, each with measurements and photos."""
+    found = Inspection.objects.filter(hold_point__foundation=foundation).select_related(
+        "hold_point", "inspector", "edition", "decision__by", "decision__condition"
+    )
+    measured: dict[object, list[Measured]] = defaultdict(list)
+    for row in (
+        Measurement.objects.filter(foundation=foundation).select_related("finding", "instrument").order_by("place")
+    ):
+        numbers: dict[str, Any] = {name: Fraction(text) for name, text in row.limits.items()}
+        measured[row.inspection_id].append(Measured(row, Limits(**numbers), Fraction(row.value) if row.value else None))
+    photos: dict[object, list[Photo]] = defaultdict(list)
+    for photo in Photo.objects.filter(inspection__hold_point__foundation=foundation).select_related("attachment"):
+        photos[photo.inspection_id].append(photo)
+    by_stage: dict[str, list[Attempt]] = defaultdict(list)
+    for each in found.order_by("attempt"):
+        each.hold_point.foundation = foundation
+        by_stage[each.hold_point.stage].append(Attempt(each, measured[each.pk], photos[each.pk]))
+    return by_stage
+
+
+def station(
+    corridor: Corridor, foundation: Foundation, *, kind: str = "", person: str = "", stage: str = ""
+) -> Station:
+    """Return everything that ever happened at one foundation; the filters narrow the history only, never the recomputation."""
+    entries = list(Entry.objects.of_log(corridor.pk).about(foundation.mark).order_by("sequence"))
+    events = [
+        Event(
+            each,
+            wording.sentence(each),
+            wording.MARKS.get(each.act, "ready"),
+            wording.KIND_OF.get(each.act, ""),
+            agrees(each),
+        )
+        for each in entries
+    ]
+    shown = [
+        each
+        for each in events
+        if kind in {"", each.kind}
+        and person in {"", each.entry.actor}
+        and stage in {"", each.entry.payload.get("stage")}
+    ]
+    attempts = _attempts(foundation)
+    findings = list(
+        foundation.findings.select_related("raised_by", "closed_by")
+        .prefetch_related("dispositions__by", "verifications__by")
+        .order_by("number")
+    )
+    return Station(
+        foundation=foundation,
+        standing=standings([foundation])[foundation.pk],
+        head=Head.objects.get(log=corridor.pk),
+        columns=_columns(foundation, attempts, findings),
+        events=shown,
+        days=[
+            (day, list(group)) for day, group in groupby(shown, key=lambda each: corridor.day(each.entry.received_at))
+        ],
+        total=len(events),
+        whole=sum(each.whole for each in events),
+        stages=[(stage_, attempts[stage_.key]) for stage_ in STAGES if attempts.get(stage_.key)],
+        findings=findings,
+        placements=list(foundation.placements.select_related("load").prefetch_related("load__tests")),
+    )
+
+
+def _columns(foundation: Foundation, attempts: dict[str, list[Attempt]], findings: list[Finding]) -> list[Column]:
+    points = {point.stage: point for point in foundation.hold_points.all()}
+    notices: dict[object, Notice] = {}
+    for notice in Notice.objects.filter(hold_point__foundation=foundation).order_by("given_at"):
+        notices[notice.hold_point_id] = notice
+    columns = []
+    for number, stage in enumerate(STAGES):
+        tried = attempts.get(stage.key, [])
+        columns.append(
+            Column(
+                number=number + 1,
+                stage=stage,
+                point=points[stage.key],
+                notice=notices.get(points[stage.key].pk),
+                attempt=tried[-1].inspection if tried else None,
+                findings=[finding for finding in findings if finding.stage == stage.key],
+            )
+        )
+    return columns
+
+
+def people(entries: list[Event]) -> list[tuple[str, str]]:
+    """Return who stands in a history: sign-in name and name, for the filter."""
+    return sorted({(each.entry.actor, each.entry.actor_name) for each in entries}, key=lambda pair: pair[1])
+
+
+def nearest(corridor: Corridor, station_ft: Fraction) -> list[Foundation]:
+    """Return the three foundations nearest to a station."""
+    found = corridor.foundations.select_related("design").up_station()
+    return sorted(found, key=lambda each: abs(Fraction(each.station_ft) - station_ft))[:3]

@@ -1,0 +1,89 @@
+"""Entries of the record in words: what an act did, in one sentence, from its payload alone."""
+
+from typing import Any
+
+from apps.calc.stages import STAGE_BY_KEY
+from apps.record.models import Entry
+
+# Mark beside each kind of act, by the names of the sheet's state marks.
+MARKS = {
+    "give_notice": "notified",
+    "withdraw_notice": "ready",
+    "submit_inspection": "inspected",
+    "release": "released",
+    "release_with_condition": "condition",
+    "return_inspection": "returned",
+    "reopen": "reopened",
+    "raise_finding": "finding",
+    "decide_disposition": "finding",
+    "answer_finding": "finding",
+    "verify_finding": "finding",
+    "refuse_correction": "finding",
+    "close_finding": "finding_closed",
+    "reopen_finding": "finding",
+    "abandon": "abandoned",
+    "add_load": "test",
+    "add_break": "test",
+}
+KINDS = {
+    "hold_points": "Hold points",
+    "findings": "Findings",
+    "materials": "Concrete and instruments",
+    "plans": "Plans",
+}
+KIND_OF = {
+    **dict.fromkeys(("give_notice", "withdraw_notice", "submit_inspection", "release"), "hold_points"),
+    **dict.fromkeys(("release_with_condition", "return_inspection", "reopen", "meet_condition"), "hold_points"),
+    **dict.fromkeys(("raise_finding", "decide_disposition", "answer_finding", "verify_finding"), "findings"),
+    **dict.fromkeys(("refuse_correction", "close_finding", "reopen_finding"), "findings"),
+    **dict.fromkeys(("add_load", "add_break", "calibrate"), "materials"),
+    **dict.fromkeys(("bring_in_foundation", "abandon"), "plans"),
+}
+
+
+def _stage(payload: dict[str, Any]) -> str:
+    stage = STAGE_BY_KEY.get(str(payload.get("stage", "")))
+    return stage.title if stage else "Hold point"
+
+
+def _inspection(payload: dict[str, Any]) -> str:
+    outcomes = [each["outcome"] for each in payload.get("measured", [])]
+    words = [f"{outcomes.count('conforms')} conform"]
+    for outcome, said in (("refer", "refer"), ("nonconforming", "nonconforming"), ("not_measured", "not measured")):
+        if number := outcomes.count(outcome):
+            words.append(f"{number} {said}")
+    return f"{_stage(payload)} inspected, attempt {payload.get('attempt')}: {', '.join(words)}"
+
+
+def _load(payload: dict[str, Any]) -> str:
+    return f"Concrete load {payload.get('ticket')}, mix {payload.get('mix')}, placed in {', '.join(payload.get('placed_yd3', {}))}"
+
+
+def sentence(entry: Entry) -> str:
+    """Return what an entry says in one sentence."""
+    said = entry.payload
+    reason = said.get("reason", "")
+    sentences = {
+        "bring_in_foundation": f"Brought in from the plans: {said.get('design')}, depth {said.get('depth_in')} in",
+        "give_notice": f"Notice for {_stage(said).lower()}",
+        "withdraw_notice": f"Notice for {_stage(said).lower()} withdrawn",
+        "release": f"{_stage(said)} released{', ' + reason if reason else ''}",
+        "release_with_condition": f"{_stage(said)} released with condition: {said.get('condition')}, until {said.get('due_on')}",
+        "return_inspection": f"{_stage(said)} returned: {reason}",
+        "meet_condition": f"Condition met: {said.get('condition')}, {said.get('how')}",
+        "reopen": f"{_stage(said)} reopened: {reason}",
+        "abandon": f"Abandoned: {reason}" + (f" Successor {said['successor']}." if said.get("successor") else ""),
+        "raise_finding": f"Finding {said.get('finding')}, {said.get('grade')}: {said.get('title')}",
+        "decide_disposition": f"{said.get('finding')}, {said.get('kind')}: {reason}",
+        "answer_finding": f"{said.get('finding')}: {said.get('done')}",
+        "verify_finding": f"{said.get('finding')} verified: {said.get('reading')}",
+        "refuse_correction": f"{said.get('finding')}, correction sent back: {said.get('reading')}",
+        "close_finding": f"{said.get('finding')} closed",
+        "reopen_finding": f"{said.get('finding')} reopened: {reason}",
+        "add_break": f"Cylinders of load {said.get('ticket')}: {said.get('strength_psi')} psi at {said.get('age_d')} d",
+    }
+    if entry.act == "submit_inspection":
+        return _inspection(said)
+    if entry.act == "add_load":
+        return _load(said)
+    return sentences.get(entry.act, f"{entry.act.replace('_', ' ').capitalize()}: {entry.subject}")
