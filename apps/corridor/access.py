@@ -13,10 +13,10 @@ Role = Membership.Role
 
 
 def visible_to(person: Person, at: datetime) -> QuerySet[Corridor]:
-    """Return the corridors that a person is a member of today."""
-    return Corridor.objects.filter(
-        pk__in=Membership.objects.filter(person=person).on(at.date()).values("corridor")
-    ).order_by("name")
+    """Return the corridors that a person is a member of on the local day of a moment."""
+    held = Membership.objects.filter(person=person).select_related("corridor")
+    here = {each.corridor_id for each in held if each.holds_on(each.corridor.day(at))}
+    return Corridor.objects.filter(pk__in=here).order_by("name")
 
 
 def memberships(person: Person, corridor: Corridor, at: datetime) -> list[Membership]:

@@ -1,0 +1,190 @@
+"""Opening a corridor and setting it up: who may, what is refused with a sentence, what is entered."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from django.http import Http404
+
+from apps.corridor import access, acts
+from apps.corridor.models import Corridor
+from apps.people.models import Person
+from apps.record.acts import Refused
+from apps.record.ids import uuid7
+from apps.record.models import Entry, Head
+from apps.requirements.models import Edition
+from tests.factories import people
+from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, member, open_corridor
+from tests.factories.doing import standing
+from tests.factories.times import DAY, FIRST_DAY, NOW
+
+OPENING: dict[str, Any] = {
+    "slug": "other",
+    "name": "Other road",
+    "owner": "Calder County",
+    "starts_on": date(2026, 3, 2),
+    "finishes_on": date(2026, 6, 26),
+}
+
+
+def opened(edition: Edition, by: Person, **changed: Any) -> None:
+    acts.open_corridor(edition=edition, by=by, at=NOW, client_id=uuid7(), **{**OPENING, **changed})
+
+
+def test_a_corridor_opens_with_one_entry_that_names_its_edition(edition: Edition, admin: Person) -> None:
+    opened(edition, admin)
+    corridor = Corridor.objects.get(slug="other")
+    entry = Entry.objects.of_log(corridor.pk).get()
+    assert (entry.sequence, entry.act, entry.payload["digest"]) == (1, "open_corridor", edition.digest)
+    assert Head.objects.get(log=corridor.pk).size == 1
+    assert (corridor.tally.foundations, corridor.tally.day) == (0, NOW.date())
+
+
+@pytest.mark.parametrize(
+    ("changed", "reason"),
+    [
+        ({"slug": "alder-mesa"}, "There is a corridor alder-mesa already"),
+        ({"slug": "no slug"}, "Slug: "),
+        ({"finishes_on": date(2026, 3, 1)}, "before the first day of work"),
+        ({"more": {"time_zone": "Calder/County"}}, "is no time zone"),
+        ({"name": ""}, "Name: "),
+    ],
+)
+def test_a_corridor_that_cannot_be_is_refused(
+    corridor: Corridor, admin: Person, changed: dict[str, Any], reason: str
+) -> None:
+    with pytest.raises(Refused, match=reason):
+        opened(corridor.edition, admin, **changed)
+    assert Corridor.objects.count() == 1
+
+
+@pytest.mark.parametrize("role", access.Role.values)
+def test_only_an_administrator_opens_a_corridor(corridor: Corridor, role: str) -> None:
+    with pytest.raises(Refused, match="An administrator opens a corridor"):
+        opened(corridor.edition, member(corridor, role))
+
+
+def bring_in(act: str, corridor: Corridor, by: Person, /, **changed: Any) -> None:
+    arguments: dict[str, dict[str, Any]] = {
+        "add_crew": {"name": "Crew 9"},
+        "add_alignment": {"name": "Ramp A", "definition": ALIGNMENT},
+        "add_design": {"fields": {**LIGHT_POLE, "name": "LP9"}},
+        "grant_role": {"person": people.person("n.stranger"), "role": "auditor", "starts_on": FIRST_DAY},
+    }
+    getattr(acts, act)(corridor=corridor, by=by, at=NOW, client_id=uuid7(), **{**arguments[act], **changed})
+
+
+@pytest.mark.parametrize("name", ["add_crew", "add_alignment", "add_design", "grant_role"])
+@pytest.mark.parametrize("role", [*access.Role.values, "administrator", "stranger"])
+def test_office_engineer_and_administrator_set_up(corridor: Corridor, role: str, name: str) -> None:
+    others = {"administrator": people.administrator(), "stranger": people.person("m.ortega")}
+    by = others[role] if role in others else member(corridor, role)
+    if role in {"office", "engineer", "administrator"}:
+        bring_in(name, corridor, by)
+        assert Entry.objects.of_log(corridor.pk).last().role == role  # type: ignore[union-attr]
+    else:
+        before = standing(corridor)
+        with pytest.raises(Refused, match="resident engineer or project office"):
+            bring_in(name, corridor, by)
+        assert standing(corridor) == before
+
+
+@pytest.mark.parametrize(
+    ("name", "changed", "reason"),
+    [
+        ("add_crew", {"name": "Crew 1"}, "There is a crew Crew 1 already"),
+        ("add_crew", {"name": " "}, "The crew needs a name"),
+        ("add_crew", {"name": "x" * 41}, "Name: "),
+        ("add_alignment", {"name": "Parkway"}, "There is an alignment Parkway already"),
+        ("add_alignment", {"definition": {**ALIGNMENT, "elements": []}}, "does not build"),
+        ("add_design", {"fields": LIGHT_POLE}, "There is a design LP1 already"),
+        ("add_design", {"fields": {**LIGHT_POLE, "name": "LP9", "family": "tower"}}, "Family: "),
+        ("add_design", {"fields": {**LIGHT_POLE, "name": "LP9", "shaft_diameter_in": -1}}, "Shaft diameter in: "),
+        ("grant_role", {"role": "king"}, "Role: "),
+        ("grant_role", {"ends_on": FIRST_DAY - timedelta(days=1)}, "The last day lies before the first"),
+    ],
+)
+def test_what_cannot_be_brought_in_is_refused_with_a_sentence(
+    corridor: Corridor, admin: Person, name: str, changed: dict[str, Any], reason: str
+) -> None:
+    before = standing(corridor)
+    with pytest.raises(Refused, match=reason):
+        bring_in(name, corridor, admin, **changed)
+    assert standing(corridor) == before
+
+
+def test_a_role_that_a_person_has_is_not_granted_again(corridor: Corridor, admin: Person, inspector: Person) -> None:
+    with pytest.raises(Refused, match=r"D\. Reyes has this role here already"):
+        bring_in("grant_role", corridor, admin, person=inspector, role="inspector", starts_on=FIRST_DAY + DAY)
+
+
+def test_nobody_grants_a_role_to_themselves(corridor: Corridor, office: Person, admin: Person) -> None:
+    for by in (office, admin):
+        with pytest.raises(Refused, match="Nobody grants a role to themselves"):
+            bring_in("grant_role", corridor, by, person=by, role="inspector")
+
+
+@pytest.mark.parametrize("username", ["p.lindqvist", "r.halvorsen"])
+def test_only_an_administrator_makes_an_engineer(corridor: Corridor, username: str) -> None:
+    with pytest.raises(Refused, match="An administrator grants the engineer's role"):
+        bring_in("grant_role", corridor, people.person(username), role="engineer")
+
+
+def test_an_edition_is_put_in_force_by_the_engineer_and_its_digest_entered(
+    corridor: Corridor, engineer: Person, office: Person
+) -> None:
+    said = {"corridor": corridor, "edition": corridor.edition, "at": NOW}
+    with pytest.raises(Refused, match="This is for the resident engineer"):
+        acts.put_in_force(by=office, client_id=uuid7(), **said)
+    answer = acts.put_in_force(by=engineer, client_id=uuid7(), **said)
+    entry = Entry.objects.get(log=corridor.pk, sequence=answer["entry"])
+    assert entry.payload == {"edition": 1, "digest": corridor.edition.digest}
+
+
+def test_a_draft_is_not_put_in_force(corridor: Corridor, engineer: Person) -> None:
+    draft = Edition.objects.create(number=9, title="Draft")
+    with pytest.raises(Refused, match="is a draft; publish it first"):
+        acts.put_in_force(corridor=corridor, edition=draft, by=engineer, at=NOW, client_id=uuid7())
+
+
+# ---- who sees what
+
+
+def test_a_stranger_and_an_unknown_corridor_look_the_same(corridor: Corridor, stranger: Person) -> None:
+    said = []
+    for slug in (corridor.slug, "no-such-road"):
+        with pytest.raises(Http404) as caught:
+            access.member_of(stranger, slug, NOW)
+        said.append(str(caught.value))
+    assert said[0] == said[1]
+
+
+@pytest.mark.parametrize(("start", "end", "sees"), [(0, 0, True), (-1, None, True), (1, None, False), (-5, -1, False)])
+def test_a_membership_holds_from_its_first_to_its_last_day(
+    corridor: Corridor, admin: Person, stranger: Person, start: int, end: int | None, sees: bool
+) -> None:
+    today = corridor.day(NOW)
+    ends_on = None if end is None else today + timedelta(days=end)
+    bring_in("grant_role", corridor, admin, starts_on=today + timedelta(days=start), ends_on=ends_on)
+    assert access.visible_to(stranger, NOW).exists() == sees
+    if sees:
+        assert access.member_of(stranger, corridor.slug, NOW)[0] == corridor
+    else:
+        with pytest.raises(Http404):
+            access.member_of(stranger, corridor.slug, NOW)
+
+
+def test_the_day_of_a_membership_is_the_corridors_day(corridor: Corridor, admin: Person, stranger: Person) -> None:
+    # 03:00 UTC is still the evening before in America/Denver.
+    evening = NOW.replace(hour=3)
+    bring_in("grant_role", corridor, admin, starts_on=evening.date())
+    assert not access.visible_to(stranger, evening).exists()
+    with pytest.raises(Http404):
+        access.member_of(stranger, corridor.slug, evening)
+
+
+def test_two_corridors_keep_their_people_apart(corridor: Corridor, inspector: Person) -> None:
+    other = open_corridor("other-road")
+    assert list(access.visible_to(inspector, NOW)) == [corridor]
+    with pytest.raises(Refused, match="you are not that today"):
+        access.role_for(inspector, other, frozenset({"inspector"}), NOW)
