@@ -1,18 +1,27 @@
 """What the phone's pages need, in a fixed number of queries."""
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from apps.calc.stages import STAGE_BY_KEY
+from django.db.models import Exists, F, OuterRef, Q
+
+from apps.calc.stages import STAGE_BY_KEY, before
 from apps.corridor.models import Corridor, Crew
 from apps.findings.models import Finding
 from apps.holdpoints import blockers
-from apps.holdpoints.models import Decision, HoldPoint, Inspection
+from apps.holdpoints.blockers import Situation
+from apps.holdpoints.models import Decision, HoldPoint, Inspection, Notice
 from apps.record.ids import uuid7
 from apps.sheet.glyphs import Standing
 from apps.sheet.standing import standings
+
+State = HoldPoint.State
+UNDER_WAY = (State.NOTIFIED, State.INSPECTED, State.RETURNED, State.REOPENED)
+ON_REQUEST = (State.READY, State.RETURNED, State.REOPENED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,11 +30,15 @@ class Line:
 
     point: HoldPoint
     standing: Standing
-    why: str = ""
+    why: tuple[str, ...] = ()
     """What stands in the way, empty when nothing does."""
     said: str = ""
-    """The engineer's reason, the gate's words, the note."""
+    """The engineer's reason, or the foreman's note."""
+    gate: str = ""
     late: bool = False
+    findings: tuple[Finding, ...] = ()
+    client_id: UUID | None = None
+    """For the act that a button beside this line does."""
 
     @property
     def mark(self) -> str:
@@ -33,65 +46,102 @@ class Line:
         return self.point.foundation.mark
 
     @property
-    def client_id(self) -> UUID:
-        """A new id for the act that a button beside this line would do."""
-        return uuid7()
-
-    @property
-    def order(self) -> str:
-        """The work as an order: set base."""
-        return STAGE_BY_KEY[self.point.stage].to_do
+    def held(self) -> bool:
+        """Whether an open finding holds the foundation."""
+        return self.standing.held
 
 
-def _points(corridor: Corridor, *states: str) -> list[HoldPoint]:
-    found = HoldPoint.objects.standing().filter(corridor=corridor, state__in=states)
-    return list(
-        found.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition").order_by(
-            "asked_for", "foundation__distance_ft"
-        )
+def _standing_points(corridor: Corridor) -> Any:
+    return (
+        HoldPoint.objects.standing()
+        .filter(corridor=corridor)
+        .select_related("foundation__design", "foundation__crew", "foundation__corridor__edition")
+        .order_by(F("asked_for").asc(nulls_last=True), "foundation__distance_ft")
     )
 
 
-def _lines(
-    points: list[HoldPoint], at: datetime, until: datetime, said: dict[object, str], promise: timedelta
-) -> list[Line]:
-    """Put words to hold points: what stands in the way until a moment, and what was said."""
-    situations = blockers.situations(points, at)
-    drawn = standings([point.foundation for point in points])
-    lines = []
-    for point in points:
-        now = situations[point.pk]
-        reasons = blockers.to_build(now, until)
-        late = point.asked_for is not None and point.asked_for + promise < at
-        words = said.get(point.pk, "") or now.gate.sentence
-        lines.append(Line(point, drawn[point.foundation_id], " ".join(reasons), words, late))
-    return lines
-
-
-def _reasons(points: list[HoldPoint]) -> dict[object, str]:
+def _reasons(points: Iterable[HoldPoint]) -> dict[object, str]:
     """Return the engineer's reason for the last return of each hold point."""
-    wanted = [point.pk for point in points]
+    wanted = [point.pk for point in points if point.state == State.RETURNED]
     returns = Decision.objects.filter(kind=Decision.Kind.RETURN, inspection__hold_point__in=wanted).order_by("at")
     return dict(returns.values_list("inspection__hold_point", "reason"))
 
 
+# ---- the inspector's list
+
+
 @dataclass(frozen=True, slots=True)
 class Today:
-    """The inspector's list: asked for, by time; and what came back."""
+    """The inspector's list: asked for until tonight, asked for later, and what came back."""
 
-    asked: list[Line]
+    due: list[Line]
+    later: list[Line]
     returned: list[Line]
-    near: list[Line]
+
+    @property
+    def first(self) -> Line | None:
+        """What to go on with: the earliest that nothing stands in the way of."""
+        return next((line for line in [*self.due, *self.returned] if not line.why), None)
+
+    @property
+    def late(self) -> int:
+        """How many are past the promised time."""
+        return sum(line.late for line in self.due)
 
 
 def inspectors(corridor: Corridor, at: datetime) -> Today:
     """Return what inspectors are asked to look at, the earliest first, and what waits for a new look."""
-    points = _points(corridor, "notified", "returned", "reopened")
+    points = list(_standing_points(corridor).filter(state__in=(State.NOTIFIED, State.RETURNED, State.REOPENED)))
+    situations, drawn = blockers.situations(points, at), standings([point.foundation for point in points])
+    said = _reasons(points) | _notes(points)
     promise = timedelta(hours=corridor.inspection_promise_hours)
-    lines = _lines(points, at, at, _reasons(points), promise)
-    asked = [line for line in lines if line.point.state == "notified"]
-    back = [line for line in lines if line.point.state != "notified"]
-    return Today(asked, back, [])
+    due: list[Line] = []
+    later: list[Line] = []
+    returned: list[Line] = []
+    for point in points:
+        line = Line(
+            point,
+            drawn[point.foundation_id],
+            tuple(blockers.to_inspect(situations[point.pk], at)),
+            said.get(point.pk, ""),
+            late=point.asked_for is not None and point.asked_for + promise < at,
+        )
+        if point.asked_for is None:
+            returned.append(line)
+        else:
+            (due if corridor.day(point.asked_for) <= corridor.day(at) else later).append(line)
+    return Today(due, later, returned)
+
+
+def _notes(points: Iterable[HoldPoint]) -> dict[object, str]:
+    """Return what the foreman wrote with the standing notice of each hold point."""
+    wanted = [point.pk for point in points if point.state == State.NOTIFIED]
+    notices = Notice.objects.filter(hold_point__in=wanted, withdrawn_at=None).order_by("given_at")
+    return dict(notices.values_list("hold_point", "note"))
+
+
+# ---- the foreman's page
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What a crew may build: one line for all foundations with the same stage, words and time."""
+
+    stage: str
+    said: str
+    opens_at: datetime | None
+    lines: list[Line]
+
+    @property
+    def order(self) -> str:
+        """The work as an order: set base."""
+        return STAGE_BY_KEY[self.stage].to_do
+
+    @property
+    def marks(self) -> str:
+        """The marks, the first six by name."""
+        named = ", ".join(line.mark for line in self.lines[:6])
+        return f"{named} and {len(self.lines) - 6} more" if len(self.lines) > 6 else named
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,34 +149,100 @@ class CrewPage:
     """A foreman's page: what came back, what may be built, what notice may be given for."""
 
     returned: list[Line]
-    build: list[Line]
+    build: list[Work]
     held: list[Line]
     notified: list[Line]
     corrections: list[Finding]
-    ready: dict[str, list[Line]]
+    choices: dict[str, list[Line]]
+    """stage → hold points that notice is given for, or not yet."""
+
+    @property
+    def may_build(self) -> int:
+        """How many foundations may be built."""
+        return sum(len(work.lines) for work in self.build)
 
 
-def foremans(corridor: Corridor, crew: Crew | None, at: datetime, until: datetime) -> CrewPage:
-    """Return a foreman's page; `until` is the end of tomorrow, by when a gate may open. His own crew's foundations come first."""
-    points = _points(corridor, "ready", "notified", "returned", "reopened")
-    lines = _lines(points, at, until, _reasons(points), timedelta(0))
-    own = crew.pk if crew else None
-    lines.sort(key=lambda line: line.point.foundation.crew_id != own)
-    ready = [line for line in lines if line.point.state in {"ready", "returned", "reopened"}]
-    by_stage: dict[str, list[Line]] = {}
-    for line in ready:
-        by_stage.setdefault(line.point.stage, []).append(line)
-    corrections = Finding.objects.filter(corridor=corridor, state=Finding.State.DECIDED).select_related(
-        "foundation", "crew"
+def foremans(corridor: Corridor, crew: Crew | None, at: datetime, until: datetime, horizon: datetime) -> CrewPage:
+    """Return a foreman's page. What may be built is told until `until`, what notice may be given for until `horizon`.
+
+    His own crew's foundations and those of no crew come first.
+    """
+    points = _crew_points(corridor, crew)
+    situations, drawn = blockers.situations(points, at), standings([point.foundation for point in points])
+    reasons, findings = _reasons(points), _open_findings(points)
+    build: list[tuple[Situation, Line]] = []
+    page = CrewPage([], [], [], [], _corrections(corridor, crew), defaultdict(list))
+    for point in points:
+        now, reason = situations[point.pk], reasons.get(point.pk, "")
+        to_build, to_ask = blockers.to_build(now, until), blockers.to_give_notice(now, horizon)
+        known = (point, drawn[point.foundation_id])
+        line = Line(*known, tuple(to_build), reason, now.gate.sentence, False, findings[point.foundation_id], uuid7())
+        if point.state in (State.RETURNED, State.REOPENED):
+            page.returned.append(line)
+        elif point.state == State.NOTIFIED:
+            page.notified.append(line)
+        elif point.state == State.READY and to_build and line.held:
+            page.held.append(line)
+        elif point.state == State.READY and not to_build:
+            build.append((now, line))
+        if point.state != State.NOTIFIED:
+            page.choices[point.stage].append(Line(*known, tuple(to_ask), reason, now.gate.sentence))
+    page.build.extend(_grouped(build, at))
+    return page
+
+
+def _crew_points(corridor: Corridor, crew: Crew | None) -> list[HoldPoint]:
+    """Return what a foreman may ask for, has asked for, or may ask for when the stage before is released."""
+    earlier = HoldPoint.objects.filter(
+        foundation=OuterRef("foundation"), place=OuterRef("place") - 1, state__in=UNDER_WAY
     )
-    return CrewPage(
-        returned=[line for line in lines if line.point.state in {"returned", "reopened"}],
-        build=[line for line in ready if not line.why and line.point.state == "ready"],
-        held=[line for line in ready if line.why],
-        notified=[line for line in lines if line.point.state == "notified"],
-        corrections=list(corrections.prefetch_related("dispositions").order_by("due_on", "number")),
-        ready=by_stage,
+    points = _standing_points(corridor).filter(
+        Q(state__in=(*ON_REQUEST, State.NOTIFIED)) | (Q(state=State.NOT_READY) & Exists(earlier))
     )
+    own = {None, crew.pk if crew else None}
+    return sorted(points, key=lambda point: point.foundation.crew_id not in own)
+
+
+def _open_findings(points: Iterable[HoldPoint]) -> dict[object, tuple[Finding, ...]]:
+    """Return the open findings of the foundations that came back."""
+    wanted = [point.foundation_id for point in points if point.state in (State.RETURNED, State.REOPENED)]
+    found: dict[object, tuple[Finding, ...]] = defaultdict(tuple)
+    for finding in Finding.objects.unsettled().filter(foundation__in=wanted).order_by("number"):
+        found[finding.foundation_id] += (finding,)
+    return found
+
+
+def _corrections(corridor: Corridor, crew: Crew | None) -> list[Finding]:
+    """Return the findings whose correction is under way, the crew's own first, then by the promised day."""
+    decided = Finding.objects.filter(corridor=corridor, state=Finding.State.DECIDED)
+    rows = decided.select_related("foundation", "crew").prefetch_related("dispositions").order_by("due_on", "number")
+    own = {None, crew.pk if crew else None}
+    return sorted(rows, key=lambda finding: finding.crew_id not in own)
+
+
+def _grouped(build: Iterable[tuple[Situation, Line]], at: datetime) -> list[Work]:
+    """Put foundations with the same stage, words and time into one line; what may be done now stands first."""
+    groups: dict[tuple[str, str, datetime | None], list[Line]] = defaultdict(list)
+    for now, line in build:
+        earlier = before(line.point.stage)
+        said = now.gate.sentence or (f"{STAGE_BY_KEY[earlier].title} is released." if earlier else "Plans in hand.")
+        opens = now.gate.opens_at if now.gate.opens_at is not None and now.gate.opens_at > at else None
+        groups[line.point.stage, said, opens].append(line)
+    works = [Work(stage, said, opens, lines) for (stage, said, opens), lines in groups.items()]
+    return sorted(works, key=lambda work: (work.opens_at or at, -work.lines[0].point.place))
+
+
+def working_days(corridor: Corridor, first: date, ahead: int) -> list[date]:
+    """Return the working days from a day on, over so many days."""
+    return [day for day in (first + timedelta(days=each) for each in range(ahead)) if corridor.works_on(day)]
+
+
+# ---- after sending
+
+
+def last_attempt(point: HoldPoint) -> Inspection | None:
+    """Return what was last sent for a hold point."""
+    return point.inspections.select_related("inspector").last()
 
 
 def receipt(corridor: Corridor, mark: str, stage: str, attempt: int) -> dict[str, Any] | None:
@@ -135,11 +251,18 @@ def receipt(corridor: Corridor, mark: str, stage: str, attempt: int) -> dict[str
         Inspection.objects.filter(
             hold_point__corridor=corridor, hold_point__foundation__mark=mark, hold_point__stage=stage, attempt=attempt
         )
-        .select_related("hold_point__foundation", "inspector")
+        .select_related("hold_point__foundation__design", "inspector")
         .first()
     )
     if inspection is None:
         return None
     findings = Finding.objects.filter(measurements__inspection=inspection).distinct().order_by("number")
     following = HoldPoint.objects.awaiting_inspection().filter(corridor=corridor).select_related("foundation").first()
-    return {"inspection": inspection, "findings": list(findings), "following": following}
+    foundation = inspection.hold_point.foundation
+    return {
+        "inspection": inspection,
+        "photos": inspection.photos.count(),
+        "findings": list(findings),
+        "following": following,
+        "standing": standings([foundation])[foundation.pk],
+    }

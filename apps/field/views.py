@@ -1,20 +1,22 @@
-"""Views of the phone: today's list, one inspection, notices."""
+"""Views of the phone: today's list, notices, one inspection and its receipt."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from typing import Any
 from uuid import UUID, uuid5
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from apps.calc.stages import STAGE_BY_KEY
 from apps.corridor.access import Role
 from apps.corridor.models import Crew
 from apps.field import queries
-from apps.field.forms import InspectionForm
+from apps.field.forms import ANSWERS, InspectionForm
 from apps.holdpoints import acts, blockers, judging, moves
 from apps.holdpoints.acts import Incomplete, Shot
 from apps.holdpoints.models import HoldPoint, Inspection
@@ -26,21 +28,27 @@ from apps.record.photos import NotAPhoto, keep
 from apps.sheet.frame import CorridorRequest, corridor_page
 from apps.sheet.standing import standings
 
-CLOCKS = tuple(f"{hour:02d}:{minute:02d}" for hour in range(6, 19) for minute in (0, 30))
+CLOCKS = tuple(f"{hour:02d}:{minute:02d}" for hour in range(6, 20) for minute in (0, 30))
+DAYS_AHEAD = 15
+EVENING = time(18)
+FORMS_WITH_PHOTOS = 8
+"""Of how many forms a session remembers the photos that came before the inspection was complete."""
 
 
 @require_GET
 @corridor_page("field")
 def today(request: CorridorRequest) -> HttpResponse:
-    """Show what is to be looked at, or the foreman's page."""
+    """Show what is to be looked at; to a foreman, what came back and what he may build and ask for."""
     if Role.FOREMAN in request.roles:
-        return _foreman(request)
-    found = queries.inspectors(request.corridor, request.now)
-    return render(
-        request,
-        "field/today.html",
-        {"today": found, "may_inspect": bool(request.roles & moves.roles("submit_inspection"))},
-    )
+        return _foreman(request, request.GET, {})
+    context = {
+        "today": queries.inspectors(request.corridor, request.now),
+        "may_inspect": bool(request.roles & moves.roles("submit_inspection")),
+    }
+    return render(request, "field/today.html", context)
+
+
+# ---- notices
 
 
 def _crew(request: CorridorRequest) -> Crew | None:
@@ -48,31 +56,38 @@ def _crew(request: CorridorRequest) -> Crew | None:
 
 
 def _foreman(
-    request: CorridorRequest,
-    typed: Mapping[str, Any] | None = None,
-    refused: Mapping[str, list[str]] | None = None,
-    status: int = 200,
+    request: CorridorRequest, typed: Mapping[str, Any], refused: Mapping[str, list[str]], status: int = 200
 ) -> HttpResponse:
     """Draw the foreman's page, with what he typed and what was refused beside it."""
-    local = request.now.astimezone(request.corridor.zone)
-    tomorrow = local.date() + timedelta(days=1)
-    until = datetime.combine(tomorrow, time(18), request.corridor.zone)
-    page = queries.foremans(request.corridor, _crew(request), request.now, until)
-    stage = (typed or request.GET).get("stage", "")
-    if stage not in page.ready:
-        stage = next(iter(page.ready), "")
-    days = [local.date() + timedelta(days=ahead) for ahead in range(15)]
+    here, crew = request.corridor, _crew(request)
+    local = here.day(request.now)
+    days = queries.working_days(here, local, DAYS_AHEAD)
+    until = datetime.combine(local + timedelta(days=1), EVENING, here.zone)
+    page = queries.foremans(
+        here, crew, request.now, until, datetime.combine(days[-1] if days else local, EVENING, here.zone)
+    )
+    stage = typed.get("stage", "")
+    if stage not in page.choices:
+        stage = next((key for key in STAGE_BY_KEY if any(not line.why for line in page.choices.get(key, []))), "")
+    following = next((day for day in days if day > local), local)
+    own = {None, crew.pk if crew else None}
+    lines = [(line, refused.get(line.mark, [])) for line in page.choices.get(stage, [])]
     context = {
         "page": page,
-        "crew": _crew(request),
-        "stages": [STAGE_BY_KEY[key] for key in STAGE_BY_KEY if key in page.ready],
+        "crew": crew,
+        "stages": [STAGE_BY_KEY[key] for key in STAGE_BY_KEY if key in page.choices],
         "stage": STAGE_BY_KEY.get(stage),
-        "lines": [(line, (refused or {}).get(line.mark, [])) for line in page.ready.get(stage, [])],
-        "days": [day for day in days if request.corridor.works_on(day)],
+        "own": [each for each in lines if each[0].point.foundation.crew_id in own],
+        "others": [each for each in lines if each[0].point.foundation.crew_id not in own],
+        "days": days,
         "clocks": CLOCKS,
-        "typed": typed or {"day": str(tomorrow), "clock": "07:30", "note": "", "marks": []},
-        "client_id": (typed or {}).get("client_id") or str(uuid7()),
+        "day": typed.get("day") or str(following),
+        "clock": typed.get("clock") or "07:30",
+        "note": typed.get("note", ""),
+        "marks": typed.get("marks") or [typed.get("mark", "")],
+        "client_id": typed.get("client_id") or str(uuid7()),
         "refused": refused,
+        "today_is": local,
     }
     return render(request, "field/foreman.html", context, status=status)
 
@@ -81,57 +96,52 @@ def _foreman(
 @corridor_page("field")
 def notice(request: CorridorRequest) -> HttpResponse:
     """Give notice for every ticked foundation; each is an act of its own, and each refusal stands beside its line."""
-    stage, marks = request.POST.get("stage", ""), request.POST.getlist("marks")
-    typed = {
-        "stage": stage,
-        "day": request.POST.get("day", ""),
-        "clock": request.POST.get("clock", ""),
-        "note": request.POST.get("note", "")[:200],
-        "client_id": request.POST.get("client_id", ""),
-        "marks": marks,
-    }
+    if not request.roles & moves.roles("give_notice"):
+        raise PermissionDenied("Notice is given by the foreman, the inspector, the engineer or the project office.")
+    names = ("stage", "day", "clock", "note", "client_id")
+    typed: dict[str, Any] = {name: request.POST.get(name, "").strip() for name in names}
+    typed["marks"] = request.POST.getlist("marks")
     try:
-        asked_for = datetime.combine(
-            date.fromisoformat(typed["day"]), time.fromisoformat(typed["clock"]), request.corridor.zone
-        )
+        day, clock = date.fromisoformat(typed["day"]), time.fromisoformat(typed["clock"])
+        asked_for = datetime.combine(day, clock.replace(tzinfo=None), request.corridor.zone)
         form_id = UUID(typed["client_id"])
     except ValueError:
         return _foreman(request, typed, {"": ["Choose a day and a time."]}, status=422)
-    if not marks:
+    if not typed["marks"]:
         return _foreman(request, typed, {"": ["Tick at least one foundation."]}, status=422)
-    refused, given = _give(request, stage, marks, asked_for, typed["note"], form_id)
+    refused, given = _give(request, typed, asked_for, form_id)
     if given:
-        when = f"{asked_for:%a %-d %b, %H:%M}"
-        messages.success(request, f"Notice given: {STAGE_BY_KEY[stage].title.lower()} at {', '.join(given)}, {when}.")
+        title, when = STAGE_BY_KEY[typed["stage"]].title.lower(), f"{asked_for:%a %-d %b, %H:%M}"
+        messages.success(request, f"Notice given: {title} at {', '.join(given)}, {when}.")
     if refused:
-        typed["marks"] = list(refused)
-        return _foreman(request, typed, refused, status=409)
+        return _foreman(request, typed | {"marks": list(refused)}, refused, status=409)
     return redirect("field:today", request.corridor.slug)
 
 
 def _give(
-    request: CorridorRequest, stage: str, marks: list[str], asked_for: datetime, note: str, form_id: UUID
+    request: CorridorRequest, typed: Mapping[str, Any], asked_for: datetime, form_id: UUID
 ) -> tuple[dict[str, list[str]], list[str]]:
-    """Give the notices one by one; return what was refused, and the marks that were given."""
-    refused: dict[str, list[str]] = {}
-    given = []
+    """Give the notices one by one; return what was refused by mark, and the marks that were given."""
     points = HoldPoint.objects.filter(
-        corridor=request.corridor, stage=stage, foundation__mark__in=marks
+        corridor=request.corridor, stage=typed["stage"], foundation__mark__in=typed["marks"]
     ).select_related("foundation")
-    for point in points.order_by("foundation__distance_ft"):
+    found = {point.foundation.mark: point for point in points.order_by("foundation__distance_ft")}
+    refused = {mark: ["There is no such hold point here."] for mark in typed["marks"] if mark not in found}
+    given = []
+    for mark, point in found.items():
         try:
             acts.give_notice(
                 hold_point=point,
                 asked_for=asked_for,
                 crew=_crew(request),
-                note=note,
+                note=typed["note"],
                 by=request.user,
                 at=request.now,
                 client_id=uuid5(form_id, str(point.pk)),
             )
-            given.append(point.foundation.mark)
+            given.append(mark)
         except Refused as refusal:
-            refused[point.foundation.mark] = list(refusal.reasons)
+            refused[mark] = list(refusal.reasons)
     return refused, given
 
 
@@ -139,18 +149,18 @@ def _give(
 @corridor_page("field")
 def withdraw(request: CorridorRequest) -> HttpResponse:
     """Take a notice back."""
+    mark, stage = request.POST.get("mark", ""), request.POST.get("stage", "")
     point = get_object_or_404(
-        HoldPoint,
-        corridor=request.corridor,
-        foundation__mark=request.POST.get("mark", ""),
-        stage=request.POST.get("stage", ""),
+        HoldPoint.objects.select_related("foundation"), corridor=request.corridor, foundation__mark=mark, stage=stage
     )
     try:
         client_id = UUID(request.POST.get("client_id", ""))
+    except ValueError:
+        messages.error(request, "The page was not whole: open it again, then withdraw.")
+        return redirect("field:today", request.corridor.slug)
+    try:
         acts.withdraw_notice(hold_point=point, by=request.user, at=request.now, client_id=client_id)
         messages.success(request, f"Notice for {point} is withdrawn.")
-    except ValueError:
-        messages.error(request, "The page is too old: open it again, then withdraw.")
     except Refused as refusal:
         messages.error(request, " ".join(refusal.reasons))
     return redirect("field:today", request.corridor.slug)
@@ -160,43 +170,68 @@ def withdraw(request: CorridorRequest) -> HttpResponse:
 
 
 def _point(request: CorridorRequest, mark: str, stage: str) -> HoldPoint:
-    """Return the hold point that the address names. Http404 with the words of the page otherwise."""
+    """Return the hold point that the address names. Http404 if there is none."""
     if stage not in STAGE_BY_KEY:
         raise Http404("There is no such stage.")
     found = HoldPoint.objects.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition")
     return get_object_or_404(found, corridor=request.corridor, foundation__mark=mark, stage=stage)
 
 
+def _may_inspect(request: CorridorRequest) -> bool:
+    return bool(request.roles & moves.roles("submit_inspection"))
+
+
 def _why_not(request: CorridorRequest, point: HoldPoint) -> list[str]:
     """Return why this person cannot inspect this hold point now; the act refuses by the same rules."""
     reasons = []
-    if not request.roles & moves.roles("submit_inspection"):
-        reasons.append("Inspectors and the engineer measure; you may read along.")
+    if not _may_inspect(request):
+        reasons.append("Readings are taken by inspectors and the engineer; you may read along.")
     if moves.find("submit_inspection", point.state) is None:
-        reasons.append(f"The hold point is {point.get_state_display().lower()}: there is nothing to inspect now.")
-    return reasons + blockers.to_inspect(blockers.situation(point, request.now), request.now)
+        reasons.append(f"The hold point is {point.get_state_display().lower()}.")
+    reasons += blockers.to_inspect(blockers.situation(point, request.now), request.now)
+    return list(dict.fromkeys(reasons))
 
 
-def _form(request: CorridorRequest, point: HoldPoint, only: str = "") -> InspectionForm:
+def _form(request: CorridorRequest, point: HoldPoint) -> InspectionForm:
     rows = judging.applicable(point, request.corridor.edition.requirements.at(point.stage))
-    instruments = list(Instrument.objects.filter(corridor=request.corridor))
+    instruments = Instrument.objects.filter(corridor=request.corridor)
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-    return InspectionForm(point, rows, instruments, at=request.now, data=data, files=files, only=only)
+    return InspectionForm(point, rows, instruments, at=request.now, data=data, files=files)
 
 
+@dataclass
+class Said:
+    """What the page says besides the form: what was refused, with the place to go to."""
+
+    title: str = ""
+    lines: list[tuple[str, str]] = field(default_factory=list)
+    """sentence, and the id within the page that it goes to, empty for none."""
+    status: int = 200
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
 @corridor_page("field")
 def inspection(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
     """Show, judge and send one inspection. Nothing typed is lost, whatever comes of it."""
     point = _point(request, mark, stage)
-    form = _form(request, point)
-    views = request.corridor.edition.views(stage)
-    wanted = judging.required_views(form.rows)
-    titles = {key: title for key, title in views.items() if key in wanted}
     if request.method != "POST":
-        return _draw(request, point, form, titles, {}, [])
-    photos, wrong = _photos(request, form, titles)
-    if request.POST.get("action") != "send" or wrong:
-        return _draw(request, point, form, titles, photos, wrong, status=422 if wrong else 200)
+        reasons = _why_not(request, point)
+        return _closed(request, point, reasons) if reasons else _draw(request, point, _form(request, point), {}, Said())
+    if not _may_inspect(request):
+        return _closed(request, point, _why_not(request, point), status=403)
+    form = _form(request, point)
+    photos, wrong = _photos(request, form)
+    if wrong:
+        return _draw(request, point, form, photos, Said("Nothing was sent, nothing is lost.", wrong, 422))
+    if request.POST.get("action") != "send":
+        return _draw(request, point, form, photos, Said())
+    return _send(request, point, form, photos)
+
+
+def _send(
+    request: CorridorRequest, point: HoldPoint, form: InspectionForm, photos: dict[str, Attachment]
+) -> HttpResponse:
+    """Hand the inspection to the act; show its receipt, or the form again with what was refused."""
     try:
         answer = acts.submit_inspection(
             hold_point=point,
@@ -209,76 +244,87 @@ def inspection(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
             client_id=form.client_id,
         )
     except Incomplete as missing:
-        for check in form.checks:
-            check.fault = missing.faults.get(check.key, {}).get("", "")
-        return _draw(request, point, form, titles, photos, list(missing.reasons), status=422)
+        links = [f"check-{key.replace('.', '-')}" for key in missing.faults] + [
+            f"photo-{view}" for view in missing.views
+        ]
+        number = len(links)
+        title = f"{number} answer{'s' if number != 1 else ''} missing. Nothing was sent, nothing is lost."
+        lines = list(zip(missing.reasons, links, strict=True))
+        return _draw(request, point, form, photos, Said(title, lines, 422))
     except Refused as refusal:
-        return _draw(request, point, form, titles, photos, list(refusal.reasons), status=409)
-    return redirect("field:sent", request.corridor.slug, mark, stage, _attempt(answer["inspection"]))
+        lines = [(reason, "") for reason in refusal.reasons]
+        return _draw(request, point, form, photos, Said("Nothing was sent, nothing is lost.", lines, 409))
+    sent_now = Inspection.objects.get(pk=answer["inspection"])
+    return redirect("field:sent", request.corridor.slug, point.foundation.mark, point.stage, sent_now.attempt)
 
 
-def _attempt(inspection_id: str) -> int:
-    """Return the number of an attempt."""
-    return Inspection.objects.get(pk=inspection_id).attempt
+def _photos(request: CorridorRequest, form: InspectionForm) -> tuple[dict[str, Attachment], list[tuple[str, str]]]:
+    """Seal the photos that came now, beside those that came with this form before: a refused form loses none.
 
-
-def _photos(
-    request: CorridorRequest, form: InspectionForm, titles: dict[str, str]
-) -> tuple[dict[str, Attachment], list[str]]:
-    """Seal the photos that came now, beside those kept from an earlier sending: a refused form loses none."""
-    photos, wrong = form.kept(titles), []
-    for view, title in titles.items():
+    The session remembers them by the form's id, so nobody can name a photo that he did not take with it.
+    """
+    forms: dict[str, dict[str, str]] = request.session.get("photos", {})
+    mine, wrong = dict(forms.get(str(form.client_id), {})), []
+    for view, title in form.views.items():
         file = form.files.get(f"p:{view}")
         if file is None:
             continue
         try:
-            photos[view] = keep(log=request.corridor.pk, file=file, at=request.now, taken_at=form.looked_at)
+            photo = keep(log=request.corridor.pk, file=file, at=request.now, taken_at=form.looked_at)
+            mine[view] = str(photo.pk)
         except NotAPhoto as fault:
-            wrong.append(f"{title}: {fault}")
-    return photos, wrong
+            wrong.append((f"{title}: {fault}", f"photo-{view}"))
+    if mine:
+        others = {key: views for key, views in forms.items() if key != str(form.client_id)}
+        newest = list(others.items())[-FORMS_WITH_PHOTOS + 1 :]
+        request.session["photos"] = dict([*newest, (str(form.client_id), mine)])
+    known = {str(row.pk): row for row in Attachment.objects.filter(log=request.corridor.pk, pk__in=mine.values())}
+    return {view: known[mine[view]] for view in form.views if mine.get(view) in known}, wrong
 
 
-def _draw(
-    request: CorridorRequest,
-    point: HoldPoint,
-    form: InspectionForm,
-    titles: dict[str, str],
-    photos: dict[str, Attachment],
-    refused: list[str],
-    status: int = 200,
-) -> HttpResponse:
-    """Draw the inspection page."""
-    edition = request.corridor.edition
-    reasons = _why_not(request, point)
-    missing = [check for check in form.checks if not check.answered]
-    context = {
+def _frame_of(point: HoldPoint) -> dict[str, Any]:
+    """Return what the head of an inspection page shows."""
+    return {
         "point": point,
         "stage": STAGE_BY_KEY[point.stage],
         "standing": standings([point.foundation])[point.foundation_id],
-        "form": form,
-        "reasons": reasons,
-        "refused": refused,
-        "slots": [(key, title, photos.get(key)) for key, title in titles.items()],
-        "missing": missing,
-        "missing_photos": [(key, title) for key, title in titles.items() if key not in photos],
-        "preconditions": edition.stages.get(point.stage, {}).get("preconditions", []),
-        "cautions": edition.cautions,
-        "edition": edition,
-        "judged": request.method == "POST",
-        "answers_of_three": (("yes", "Yes"), ("no", "No"), ("not seen", "Not seen")),
     }
-    return render(request, "field/inspection.html", context, status=status)
+
+
+def _closed(request: CorridorRequest, point: HoldPoint, reasons: list[str], status: int = 200) -> HttpResponse:
+    """Show why there is nothing to enter here, and where to go on."""
+    context = _frame_of(point) | {"reasons": reasons, "last": queries.last_attempt(point)}
+    return render(request, "field/closed.html", context, status=status)
+
+
+def _draw(
+    request: CorridorRequest, point: HoldPoint, form: InspectionForm, photos: dict[str, Attachment], said: Said
+) -> HttpResponse:
+    """Draw the inspection page."""
+    edition = request.corridor.edition
+    context = _frame_of(point) | {
+        "form": form,
+        "said": said,
+        "slots": [(key, title, photos.get(key)) for key, title in form.views.items()],
+        "open_photos": [(key, title) for key, title in form.views.items() if key not in photos],
+        "preconditions": edition.stages.get(point.stage, {}).get("preconditions", []),
+        "judged": request.method == "POST",
+        "answers_of_three": ANSWERS,
+    }
+    return render(request, "field/inspection.html", context, status=said.status)
 
 
 @require_POST
 @corridor_page("field")
 def judge(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
-    """Answer one check as soon as something is typed: its verdict, nothing kept."""
+    """Answer one check as soon as something is typed: its verdict, those computed from it, what is still open. Nothing is kept."""
     point = _point(request, mark, stage)
-    form = _form(request, point, only=request.GET.get("key", ""))
-    if not form.checks:
+    form = _form(request, point)
+    checks = form.with_key(request.GET.get("key", ""))
+    if not checks:
         raise Http404("There is no such requirement here.")
-    return render(request, "field/_verdict.html", {"check": form.checks[0]})
+    context = {"check": checks[0], "also": checks[1:], "form": form, "swapped": True}
+    return render(request, "field/_judged.html", context)
 
 
 @require_GET
@@ -288,4 +334,4 @@ def sent(request: CorridorRequest, mark: str, stage: str, attempt: int) -> HttpR
     found = queries.receipt(request.corridor, mark, stage, attempt)
     if found is None:
         raise Http404("There is no such inspection.")
-    return render(request, "field/sent.html", found)
+    return render(request, "field/sent.html", found | {"may_inspect": _may_inspect(request)})
