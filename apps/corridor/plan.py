@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from apps.calc.requirement import FactValue, Plan
 
 if TYPE_CHECKING:
-    from apps.corridor.models import Foundation
+    from apps.corridor.models import Design, Foundation
 
 
 def _cage(foundation: "Foundation") -> dict[str, FactValue]:
@@ -32,16 +32,11 @@ def _volume_yd3(foundation: "Foundation") -> Fraction:
     return Fraction(Decimal(pi / 4 * diameter**2 * depth / 46656).quantize(Decimal("0.01")))
 
 
-def facts(foundation: "Foundation") -> Plan:
-    """Return every fact that the plans give; one that they do not give is absent."""
-    design = foundation.design
+def facts_of_design(design: "Design") -> dict[str, FactValue]:
+    """Return what a design says of every foundation that is built to it."""
     found: dict[str, FactValue] = {
         "family": design.family,
         "design": design.name,
-        "station": Fraction(foundation.station_ft),
-        "offset": Fraction(foundation.offset_ft),
-        "side": "left" if foundation.side == "L" else "right",
-        "depth": Fraction(foundation.depth_in),
         "shaft_diameter": Fraction(design.shaft_diameter_in),
         "bar_count": Fraction(design.bar_count),
         "bar_size": design.bar_size,
@@ -57,6 +52,22 @@ def facts(foundation: "Foundation") -> Plan:
         "bolt_projection": Fraction(design.bolt_projection_in),
         "conduit_count": Fraction(design.conduit_count),
         "concrete_strength": Fraction(design.concrete_strength_psi),
+    }
+    if design.washer_count is not None:
+        found["washer_count"] = Fraction(design.washer_count)
+    if design.conduit_size:
+        found["conduit_size"] = design.conduit_size
+    return found
+
+
+def facts(foundation: "Foundation") -> Plan:
+    """Return every fact that the plans give; one that they do not give is absent."""
+    found: dict[str, FactValue] = {
+        **facts_of_design(foundation.design),
+        "station": Fraction(foundation.station_ft),
+        "offset": Fraction(foundation.offset_ft),
+        "side": "left" if foundation.side == "L" else "right",
+        "depth": Fraction(foundation.depth_in),
         "volume": _volume_yd3(foundation),
         "solar": foundation.solar,
         "served": not foundation.solar,
@@ -65,12 +76,6 @@ def facts(foundation: "Foundation") -> Plan:
         "barrier": False,
         **_cage(foundation),
     }
-    optional: dict[str, Decimal | int | str | None] = {
-        "pole_height": foundation.pole_height_ft,
-        "arm_length": foundation.arm_ft,
-        "washer_count": design.washer_count,
-    }
+    optional: dict[str, Decimal | None] = {"pole_height": foundation.pole_height_ft, "arm_length": foundation.arm_ft}
     found.update({name: Fraction(value) for name, value in optional.items() if value is not None})
-    if design.conduit_size:
-        found["conduit_size"] = design.conduit_size
     return found

@@ -1,0 +1,96 @@
+"""Every page, as the person who uses it: no complaint of the browser, no sideways scroll, one heading, no serious axe finding."""
+
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from apps.corridor.models import Corridor, Foundation
+from apps.people.models import Person
+from tests.browser.conftest import Visitor
+from tests.factories import findings
+from tests.factories.holdpoints import at_stage
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+Visit = Callable[..., Visitor]
+
+# Path under the corridor, and who opens it.
+PAGES = {
+    "morning/": "office",
+    "corridor/": "office",
+    "foundations/LP-001/": "engineer",
+    "field/": "inspector",
+    "foundations/LP-001/drill/inspect/": "inspector",
+    "desk/": "engineer",
+    "findings/": "engineer",
+    "findings/1/": "engineer",
+    "record/": "auditor",
+    "record/LP-001/": "auditor",
+    "requirements/": "engineer",
+    "setup/": "office",
+    "setup/schedule/": "office",
+}
+SERIOUS = {"serious", "critical"}
+
+
+def faults(visitor: Visitor) -> list[str]:
+    """Return what axe finds serious on the open page."""
+    found = Axe().run(visitor.page).response["violations"]
+    return [f"{each['id']}: {each['nodes'][0]['html'][:160]}" for each in found if each["impact"] in SERIOUS]
+
+
+def check(visitor: Visitor, path: str) -> None:
+    """Look at one page as it stands in the window."""
+    page = visitor.page
+    width = page.viewport_size["width"] if page.viewport_size else 0
+    assert page.evaluate("document.documentElement.scrollWidth") <= width, f"{path} scrolls sideways at {width}"
+    assert page.locator("h1").count() == 1, f"{path} has {page.locator('h1').count()} main headings"
+    assert faults(visitor) == [], path
+    assert visitor.complaints == [], path
+
+
+@pytest.fixture
+def people(
+    corridor: Corridor, inspector: Person, engineer: Person, office: Person, auditor: Person
+) -> dict[str, Person]:
+    """Everyone who opens a page here."""
+    return {"inspector": inspector, "engineer": engineer, "office": office, "auditor": auditor}
+
+
+@pytest.fixture
+def at_work(foundation: Foundation, pedestal: Foundation) -> Foundation:
+    """LP-001 with drill notified, PB-001 with a drill awaiting release and a finding."""
+    at_stage(foundation, "drill", "notified")
+    at_stage(pedestal, "drill", "inspected")
+    findings.raised(pedestal)
+    return foundation
+
+
+@pytest.mark.parametrize("width", [390, 1366])
+def test_every_page_is_whole(
+    visit: Visit, people: dict[str, Person], corridor: Corridor, at_work: Foundation, width: int
+) -> None:
+    for role, person in people.items():
+        visitor = visit(person, width=width)
+        for path in (path for path, who in PAGES.items() if who == role):
+            visitor.go(f"/c/{corridor.slug}/{path}")
+            check(visitor, path)
+
+
+def test_pages_are_whole_by_night(
+    visit: Visit, people: dict[str, Person], corridor: Corridor, at_work: Foundation
+) -> None:
+    for role, person in people.items():
+        person.theme = Person.Theme.NIGHT
+        person.save()
+        visitor = visit(person)
+        for path in (path for path, who in PAGES.items() if who == role):
+            visitor.go(f"/c/{corridor.slug}/{path}")
+            check(visitor, path)
+
+
+def test_sign_in_page_is_whole(visit: Visit, corridor: Corridor) -> None:
+    visitor = visit(width=390)
+    visitor.go("/account/login/")
+    check(visitor, "sign-in")
