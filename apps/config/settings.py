@@ -155,6 +155,7 @@ USE_I18N = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # WhiteNoise warns at every start where there is none
 STATICFILES_DIRS = [BASE_DIR / "static"]
 WHITENOISE_USE_FINDERS = True  # a clone serves its static files without a build step; `collectstatic` adds hashed names
 STORAGES = {
