@@ -39,6 +39,7 @@ INSTALLED_APPS = [
     "csp",
     "django_filters",
     "django_htmx",
+    "django.forms",  # its templates, for the renderer that looks into ours first
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.humanize",
