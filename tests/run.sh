@@ -40,7 +40,7 @@ command -v uv >/dev/null || uv=(python3 -m uv)
 
 # ---- what the system must give
 
-chromium() {
+browser() {
   local found
   for found in "${LAMPSTEAD_BROWSER:-}" chromium chromium-browser google-chrome; do
     # A package of some systems is a stub that only names another store: it must start.
@@ -60,7 +60,7 @@ packages=(libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz0b libharfbuzz-subset0 fon
 
 system() {
   local need=()
-  chromium >/dev/null || need+=(chromium)
+  browser >/dev/null || need+=(chromium)
   pango 2>/dev/null || need+=("${packages[@]}")
   if ((${#need[@]})) && command -v apt-get >/dev/null; then
     as_root apt-get update -q -o Acquire::Retries=2 >/dev/null
@@ -69,15 +69,15 @@ system() {
         { tail -3 "$scratch/apt"; echo "$each could not be installed."; }
     done
   fi
-  if ! chromium >/dev/null; then
+  if ! browser >/dev/null; then
     # Where the system has no Chromium of its own, the one that Playwright brings.
-    as_root .venv/bin/playwright install-deps chromium >/dev/null 2>&1
+    as_root .venv/bin/playwright install-deps browser >/dev/null 2>&1
     .venv/bin/playwright install chromium >"$scratch/browser" 2>&1 &&
       LAMPSTEAD_BROWSER=$(.venv/bin/python -c 'from playwright.sync_api import sync_playwright as s
 with s() as p: print(p.chromium.executable_path)')
   fi
   local missing=0
-  LAMPSTEAD_BROWSER=$(chromium) && export LAMPSTEAD_BROWSER && echo "Browser: $LAMPSTEAD_BROWSER" || {
+  LAMPSTEAD_BROWSER=$(browser) && export LAMPSTEAD_BROWSER && echo "Browser: $LAMPSTEAD_BROWSER" || {
     missing=1
     echo "Chromium is missing. Debian: apt-get install chromium. Elsewhere: install Chromium, then set LAMPSTEAD_BROWSER to its path."
   }
