@@ -169,6 +169,10 @@ def measurement(judged: Judged, inspection: Inspection, place: int) -> Measureme
     return row
 
 
+COUNTED = {"count", "slope"}
+"""Kinds whose margin says little about how near the work is to its limit: six bars of six are as required."""
+
+
 def tightest(judged: Iterable[Judged]) -> Judged | None:
     """Return the conforming requirement with the least share of its allowed room to spare, None if nothing was measured."""
 
@@ -182,7 +186,11 @@ def tightest(judged: Iterable[Judged]) -> Judged | None:
         return float(margin / (room or Fraction(1)))
 
     measured = [
-        each for each in judged if each.verdict.margin is not None and each.verdict.outcome in {"conforms", "refer"}
+        each
+        for each in judged
+        if each.verdict.margin is not None
+        and each.verdict.outcome in {"conforms", "refer"}
+        and each.requirement.spec.kind not in COUNTED
     ]
     return min(measured, key=share, default=None)
 
