@@ -1,5 +1,6 @@
-"""Forms of one foundation's page."""
+"""Forms of one foundation's page: a release withdrawn, a foundation given up."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -11,32 +12,44 @@ class ReopenForm(forms.Form):
     """Which release is withdrawn, and why."""
 
     client_id = forms.UUIDField(widget=forms.HiddenInput)
-    stage = forms.ChoiceField(label="Released hold point")
+    stage = forms.ChoiceField(label="Hold point")
     reason = forms.CharField(
         label="What disturbed the accepted work",
         widget=forms.Textarea(attrs={"rows": 2}),
         max_length=2000,
-        help_text="Rain in the hole, a bolt struck, a cage displaced",
+        help_text="Such as: water in the hole, a bolt struck, the cage moved",
     )
 
-    def __init__(self, *args: Any, points: list[HoldPoint], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, points: Sequence[HoldPoint], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["stage"] = forms.ChoiceField(
-            label="Released hold point",
-            choices=[(point.stage, point.get_stage_display()) for point in points if point.state == "released"],
-        )
+        choices = [(point.stage, point.get_stage_display()) for point in points]
+        self.fields["stage"] = forms.ChoiceField(label="Hold point", choices=choices)
 
 
 class AbandonForm(forms.Form):
-    """Why a foundation is given up, and what replaces it."""
+    """Why a foundation is given up, and what replaces it. What is left empty the successor takes over."""
 
     client_id = forms.UUIDField(widget=forms.HiddenInput)
     reason = forms.CharField(label="Why it is abandoned", widget=forms.Textarea(attrs={"rows": 2}), max_length=2000)
     mark = forms.CharField(
         label="Mark of the successor", required=False, max_length=20, help_text="Empty: nothing replaces it"
     )
-    station = forms.CharField(
-        label="Station of the successor", required=False, max_length=20, help_text="Empty: the same station"
+    station = forms.CharField(label="Its station", required=False, max_length=20, help_text="Empty: the same")
+    offset = forms.CharField(label="Its offset, ft", required=False, max_length=20, help_text="Empty: the same")
+    depth = forms.CharField(
+        label="Its depth", required=False, max_length=20, help_text="Such as 8'-6\"; empty: the same"
     )
-    offset = forms.CharField(label="Offset", required=False, max_length=20, help_text="Empty: the same offset")
-    depth = forms.CharField(label="Depth", required=False, max_length=20, help_text="Empty: the same depth")
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for the mark where the successor is described but not named."""
+        said = super().clean() or self.cleaned_data
+        if not said.get("mark") and any(said.get(name) for name in ("station", "offset", "depth")):
+            self.add_error("mark", "Give the successor its mark, or leave all of its fields empty.")
+        return said
+
+    @property
+    def successor(self) -> dict[str, str] | None:
+        """What the successor differs in, None where there is none."""
+        said = self.cleaned_data
+        names = ("mark", "station", "offset", "depth")
+        return {name: said[name] for name in names if said[name]} if said["mark"] else None

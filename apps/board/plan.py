@@ -1,109 +1,257 @@
-"""The plan: the true alignment seen from above, a square for each foundation filled from below by sixths."""
+"""The plan: the true alignment from above, laid level on the page, with a square for each foundation filled by sixths."""
 
-from collections.abc import Sequence
-from math import hypot
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import atan2, degrees
+from typing import TYPE_CHECKING, NamedTuple
 
-from django.utils.html import escape
-from django.utils.safestring import SafeString, mark_safe
+from apps.board.road import Course, figures
+from apps.board.rows import Row
+from apps.calc.stages import STAGES
+from apps.sheet.strip_near import spread
 
-from apps.corridor.models import Alignment, Foundation
-from apps.sheet.glyphs import Standing
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
-WIDTH, MARGIN, SQUARE = 1200.0, 46.0, 8.0
-STEPS = 240
+    Complexes = NDArray[np.complex128]
+    Reals = NDArray[np.float64]
+
+WIDTH, MARGIN, SQUARE = 1200.0, 62.0, 9.0
+ASIDE, LABEL = 16.0, 38.0
+"""From the centre line to the middle of a square, and to a label, px of the drawing. The road is drawn wider than it is."""
+SAMPLES = 400
+FIGURES_FT = (100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000)
+
+
+class Square(NamedTuple):
+    """One foundation: outline, what is released, and a flag where it is held; `d` of paths."""
+
+    title: str
+    outline: str
+    filled: str
+    flag: str
+    shown: bool
+    abandoned: bool
+
+
+class Label(NamedTuple):
+    """Words beside the road, with a leader to it."""
+
+    x: float
+    y: float
+    text: str
+    leader: str
+
+
+class Bar(NamedTuple):
+    """The scale bar: its left end, half and whole length in px, height on the page, and what it measures."""
+
+    x: float
+    y: float
+    half: float
+    length: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole drawing, ready for the template."""
+
+    height: float
+    roads: list[str]
+    ticks: str
+    tinted: list[str]
+    squares: list[Square]
+    names: list[Label]
+    figures: list[Label]
+    north_deg: float
+    bar: Bar
+    label: str
+
+    @property
+    def arrow(self) -> tuple[float, float]:
+        """Where the north arrow stands."""
+        return WIDTH - 34, 44.0
+
+
+class _Paper:
+    """From the ground to the page: turned so that the first road runs from left to right, shrunk to fit."""
+
+    def __init__(self, grounds: Sequence["Complexes"]) -> None:
+        import numpy as np
+
+        chord = grounds[0][-1] - grounds[0][0]
+        self.turn = atan2(chord.imag, chord.real)
+        turned = np.concatenate([each * np.exp(-1j * self.turn) for each in grounds])
+        wide = float(np.ptp(turned.real)) or 1.0
+        high = float(np.ptp(turned.imag))
+        self.scale = min((WIDTH - 2 * MARGIN) / wide, 420 / high if high else 1e9)
+        self.left = (WIDTH - wide * self.scale) / 2 - float(turned.real.min()) * self.scale
+        self.top = MARGIN + float(turned.imag.max()) * self.scale
+        self.height = high * self.scale + 2 * MARGIN + 14
+
+    def at(self, ground: "Complexes") -> "Complexes":
+        """Return where places of the ground are on the page: x + y·i, y downward."""
+        import numpy as np
+
+        turned = ground * np.exp(-1j * self.turn) * self.scale
+        return (self.left + turned.real) + 1j * (self.top - turned.imag)
 
 
 def _n(value: float) -> str:
     return f"{value:.1f}"
 
 
-class _Frame:
-    """Feet on the ground to units of the drawing, north up."""
-
-    def __init__(self, ground: Sequence[tuple[float, float]]) -> None:
-        easts, norths = [east for east, _ in ground], [north for _, north in ground]
-        self.west, self.south = min(easts), min(norths)
-        wide, high = max(easts) - self.west, max(norths) - self.south
-        self.scale = (WIDTH - 2 * MARGIN) / max(wide, high * 2.6, 1)
-        self.height = high * self.scale + 2 * MARGIN + 24
-        self.left = MARGIN + (WIDTH - 2 * MARGIN - wide * self.scale) / 2
-
-    def at(self, east: float, north: float) -> tuple[float, float]:
-        """Return where a point of the ground is drawn."""
-        return self.left + (east - self.west) * self.scale, self.height - MARGIN - (north - self.south) * self.scale
+def _path(places: Iterable[complex]) -> str:
+    return "M" + "L".join(f"{_n(place.real)} {_n(place.imag)}" for place in places)
 
 
-def plan(
-    alignment: Alignment,
-    foundations: Sequence[Foundation],
-    drawn: dict[object, Standing],
-    shown: set[object],
-    slug: str,
-) -> SafeString:
-    """Draw the road to scale with every foundation beside it; those not shown by the filter are drawn faint. Links are the list's."""
-    line = alignment.geometry
-    length = float(line.length)
-    centre = [tuple(point) for point in line.points([length * step / STEPS for step in range(STEPS + 1)], 0.0)]
-    frame = _Frame(centre)
-    road = [frame.at(east, north) for east, north in centre]
-    path = "M" + "L".join(f"{_n(x)} {_n(y)}" for x, y in road)
-    parts = [
-        f'<path d="{path}" class="f-none s-line" stroke-width="11"/>',
-        f'<path d="{path}" class="f-none s-road" stroke-width="9"/>',
-        f'<path d="{path}" class="f-none s-line" stroke-width=".8" stroke-dasharray="10 3 2 3"/>',
+def _ground(course: Course, distances: "Reals | Sequence[float]", offset: float = 0.0) -> "Complexes":
+    """Return places along an alignment as east + north·i."""
+    import numpy as np
+
+    places = course.alignment.geometry.points(np.clip(distances, 0, course.road.end), offset)
+    return np.asarray(places[:, 0] + 1j * places[:, 1])
+
+
+class _Line:
+    """One course on the page."""
+
+    def __init__(self, course: Course, paper: _Paper) -> None:
+        self.course, self.paper = course, paper
+
+    def along(self, start: float, end: float) -> str:
+        """Return the centre line between two true distances."""
+        import numpy as np
+
+        return _path(self.paper.at(_ground(self.course, np.linspace(start, end, SAMPLES))))
+
+    def beside(self, distances: "Reals | Sequence[float]", away: float) -> "Complexes":
+        """Return places `away` px from the centre line, to the right of the road for more than zero."""
+        import numpy as np
+
+        foot = self.paper.at(_ground(self.course, distances))
+        aside = self.paper.at(_ground(self.course, distances, 10.0)) - foot
+        return foot + aside / np.abs(aside) * away
+
+
+def plan(courses: Sequence[Course], shown: set[object], reach: tuple[float, float] | None) -> Plan | None:
+    """Draw the courses; foundations not in `shown` faint, the reach between two stations [ft] tinted. None without a course."""
+    import numpy as np
+
+    if not courses:
+        return None
+    grounds = [_ground(course, np.linspace(0, course.road.end, SAMPLES)) for course in courses]
+    paper = _Paper(grounds)
+    lines = [_Line(course, paper) for course in courses]
+    squares = [square for line in lines for square in _squares(line, shown)]
+    return Plan(
+        height=round(paper.height, 1),
+        roads=[line.along(0, line.course.road.end) for line in lines],
+        ticks="".join(_ticks(line) for line in lines),
+        tinted=[line.along(*tint) for line in lines if (tint := _tint(line.course, reach))],
+        squares=squares,
+        names=[label for line in lines for label in _names(line)],
+        figures=[label for line in lines for label in _figures(line)],
+        north_deg=round(degrees(paper.turn), 1),
+        bar=_bar(paper),
+        label=f"Plan: {len(shown)} of {len(squares)} foundations shown, {sum(bool(s.flag) for s in squares)} held",
+    )
+
+
+def _tint(course: Course, reach: tuple[float, float] | None) -> tuple[float, float] | None:
+    """Return the true distances of a reach given in stations, from the foundations that stand in it."""
+    if reach is None:
+        return None
+    inside = [
+        float(row.foundation.distance_ft) for row in course.rows if reach[0] <= row.foundation.station_ft <= reach[1]
     ]
-    parts += [_crossing(line, frame, each) for each in alignment.crossings]
-    parts += [_square(line, frame, each, drawn[each.pk], each.pk in shown, slug) for each in foundations]
-    parts.append(_furniture(frame))
-    label = f"Plan of {alignment.name}: {len(shown)} of {len(foundations)} foundations shown"
-    return mark_safe(  # noqa: S308 - numbers and escaped words
-        f'<svg class="plan drawing" viewBox="0 0 {_n(WIDTH)} {_n(frame.height)}" role="img" aria-label="{escape(label)}">{"".join(parts)}</svg>'
-    )
+    return (min(inside), max(inside)) if len(inside) > 1 else None
 
 
-def _aside(line: object, frame: _Frame, distance: float, side: float, away: float) -> tuple[float, float]:
-    """Return a place beside the road, `away` units of the drawing from its centre, to the right for side 1."""
-    foot = frame.at(*line.point(distance))  # type: ignore[attr-defined]
-    ahead = frame.at(*line.point(distance, side * 100))  # type: ignore[attr-defined]
-    dx, dy = ahead[0] - foot[0], ahead[1] - foot[1]
-    size = hypot(dx, dy) or 1.0
-    return foot[0] + dx / size * away, foot[1] + dy / size * away
+def _squares(line: _Line, shown: set[object]) -> list[Square]:
+    """Return the squares of both sides; those that would overlap dodge along the road."""
+    made = []
+    for side, away in (("L", -ASIDE), ("R", ASIDE)):
+        rows = sorted(
+            (row for row in line.course.rows if row.foundation.side == side), key=lambda row: row.foundation.distance_ft
+        )
+        if not rows:
+            continue
+        scale = line.paper.scale
+        wanted = [float(row.foundation.distance_ft) * scale for row in rows]
+        places = spread(wanted, [SQUARE / 2 + 0.8] * len(rows), 0, line.course.road.end * scale)
+        middles = line.beside([place / scale for place in places], away)
+        made += [
+            _square(row, complex(middle), row.foundation.pk in shown) for row, middle in zip(rows, middles, strict=True)
+        ]
+    return made
 
 
-def _square(line: object, frame: _Frame, each: Foundation, standing: Standing, shown: bool, slug: str) -> str:
-    side = 1 if each.side == "R" else -1
-    x, y = _aside(line, frame, float(each.distance_ft), side, 15)
-    left, top = x - SQUARE / 2, y - SQUARE / 2
-    filled = SQUARE * standing.released / 6
-    ink = "s-ink" if shown else "s-rule-2"
-    box = f'<path d="M{_n(left)} {_n(top)}h{SQUARE}v{SQUARE}h-{SQUARE}z" class="f-void {ink}" stroke-width=".9"/>'
-    fill = f'<path d="M{_n(left)} {_n(top + SQUARE - filled)}h{SQUARE}v{_n(filled)}h-{SQUARE}z" class="{"f-ink" if shown else "f-rule-2"}"/>'
-    flag = (
-        f'<path d="M{_n(x)} {_n(top)}v-12l8 3.5l-8 3.5" class="f-red s-red" stroke-width="1.2"/>'
-        if standing.held
-        else ""
-    )
-    return f"<g><title>{escape(each.mark)}</title>{box}{fill}{flag}</g>"
+def _square(row: Row, middle: complex, shown: bool) -> Square:
+    left, top = middle.real - SQUARE / 2, middle.imag - SQUARE / 2
+    high = SQUARE * row.standing.released / len(STAGES)
+    if row.standing.abandoned:
+        cross = f"M{_n(left)} {_n(top)}l{SQUARE} {SQUARE}m0 -{SQUARE}l-{SQUARE} {SQUARE}"
+        return Square(row.sentence, cross, "", "", shown, True)
+    filled = f"M{_n(left)} {_n(top + SQUARE - high)}h{SQUARE}v{_n(high)}h-{SQUARE}z" if high else ""
+    flag = f"M{_n(middle.real)} {_n(top)}v-13l9 3.6l-9 3.6" if row.held else ""
+    return Square(row.sentence, f"M{_n(left)} {_n(top)}h{SQUARE}v{SQUARE}h-{SQUARE}z", filled, flag, shown, False)
 
 
-def _crossing(line: object, frame: _Frame, each: dict[str, str]) -> str:
-    distance = float(line.distance(each["station"]))  # type: ignore[attr-defined]
-    x, y = _aside(line, frame, distance, -1, 40)
-    foot_x, foot_y = _aside(line, frame, distance, -1, 6)
-    leader = f'<path d="M{_n(foot_x)} {_n(foot_y)}L{_n(x)} {_n(y + 4)}" class="f-none s-ink-2" stroke-width=".6"/>'
-    return f'{leader}<text x="{_n(x)}" y="{_n(y)}" text-anchor="middle" class="f-ink-2" font-size="12">{escape(each["name"])}</text>'
+def _step(line: _Line) -> float:
+    """Return how far apart figures stand: some eight along the drawing."""
+    return next((step for step in FIGURES_FT if line.course.road.end / step <= 8), FIGURES_FT[-1])
 
 
-def _furniture(frame: _Frame) -> str:
-    """North arrow and scale bar, its first half filled."""
-    x, y = WIDTH - 30, 52
-    feet = next(size for size in (500, 1000, 2000, 5000, 10000) if size * frame.scale > 60 or size == 10000)
-    bar = feet * frame.scale
-    left, foot = WIDTH - MARGIN - bar, frame.height - 12
-    return (
-        f'<path d="M{x} {y}V{y - 34}M{x - 5} {y - 24}L{x} {y - 36}L{x + 5} {y - 24}" class="f-none s-ink" stroke-width="1.2"/>'
-        f'<text x="{x}" y="{y - 40}" text-anchor="middle" class="f-ink" font-size="12" font-weight="600">N</text>'
-        f'<path d="M{_n(left)} {_n(foot)}h{_n(bar / 2)}v-3h-{_n(bar / 2)}z" class="f-ink"/>'
-        f'<path d="M{_n(left)} {_n(foot)}h{_n(bar)}m0 -6v6M{_n(left)} {_n(foot - 6)}v6" class="f-none s-ink" stroke-width="1"/>'
-        f'<text x="{_n(left + bar)}" y="{_n(foot - 9)}" text-anchor="end" class="f-ink" font-size="12">{feet:,} ft</text>'
+def _ticks(line: _Line) -> str:
+    """Return short lines across the road, five to a figure."""
+    road = line.course.road
+    at = list(road.even_stations(road.start, road.end, _step(line) / 5))
+    if not at:
+        return ""
+    pairs = zip(line.beside(at, -5.5), line.beside(at, 5.5), strict=True)
+    return "".join(f"M{_n(a.real)} {_n(a.imag)}L{_n(b.real)} {_n(b.imag)}" for a, b in pairs)
+
+
+def _labels(line: _Line, at: Sequence[float], words: Sequence[str], away: float) -> list[Label]:
+    if not at:
+        return []
+    feet, ends = line.beside(at, away * 0.2), line.beside(at, away)
+    return [
+        Label(
+            round(end.real, 1),
+            round(end.imag + (4 if away < 0 else 8), 1),
+            text,
+            f"M{_n(foot.real)} {_n(foot.imag)}L{_n(end.real)} {_n(end.imag + (7 if away < 0 else -4))}",
+        )
+        for foot, end, text in zip(feet, ends, words, strict=True)
+    ]
+
+
+def _names(line: _Line) -> list[Label]:
+    """Return the cross streets, left of the road."""
+    crossings = line.course.road.crossings
+    return _labels(line, [at for at, _ in crossings], [name for _, name in crossings], -LABEL - 8)
+
+
+def _figures(line: _Line) -> list[Label]:
+    """Return the even stations, right of the road."""
+    road = line.course.road
+    at = list(road.even_stations(road.start, road.end, _step(line)))
+    figure = figures(line.course.alignment)
+    return _labels(line, at, [figure(each) for each in at], LABEL)
+
+
+def _bar(paper: _Paper) -> Bar:
+    """Return the scale bar: the longest round length under a tenth of the drawing."""
+    feet = max((step for step in FIGURES_FT if step * paper.scale <= WIDTH / 8), default=FIGURES_FT[0])
+    length = feet * paper.scale
+    return Bar(
+        round(WIDTH - MARGIN - length, 1),
+        round(paper.height - 14, 1),
+        round(length / 2, 1),
+        round(length, 1),
+        f"{feet:,} ft",
     )

@@ -1,83 +1,102 @@
-"""What the morning sheet shows, in a number of queries that does not grow with the corridor."""
+"""What the Morning sheet shows, in a number of queries that does not grow with the corridor. No rule is made here."""
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
+from fractions import Fraction
+from typing import NamedTuple
 
-from django.db.models import Count, Exists, OuterRef, Sum
-from django.urls import reverse
+from django.db.models import OuterRef, Subquery, Sum
 
-from apps.calc.shown import decimal
-from apps.calc.stages import STAGES
-from apps.calc.stationing import show_station
-from apps.corridor.models import Alignment, Corridor, Foundation, Snapshot, Tally
+from apps.board.charts import Bars, bars
+from apps.board.road import Course, courses
+from apps.board.rows import Row, next_points, open_findings, rows
+from apps.board.waits import Party, parties
+from apps.calc.stages import STAGES, Stage
+from apps.corridor.models import Corridor, Snapshot, Tally
 from apps.findings.models import Finding
-from apps.holdpoints import blockers
-from apps.holdpoints.models import Condition, HoldPoint
-from apps.materials.models import ConcreteLoad
-from apps.sheet.glyphs import Standing, sentence
-from apps.sheet.standing import standing
-from apps.sheet.strip import Road, Spot
+from apps.holdpoints.models import HoldPoint
+from apps.materials.models import Placement
 
 WEEKS = 12
+BUILD_SHOWN = 8
+NOTICES_SHOWN = 6
+HOLDING_SHOWN = 3
+AGES = ((3, "to 3 d"), (7, "4 to 7 d"), (14, "8 to 14 d"), (None, "over 14 d"))
 
 
-@dataclass(frozen=True, slots=True)
-class Flow:
-    """One column of the hold-point flow."""
+class Column(NamedTuple):
+    """One stage of the hold-point flow: how many foundations stand in which state."""
 
+    stage: Stage
     number: int
-    key: str
-    title: str
     released: int
-    total: int
     inspected: int
     notified: int
-    ready: int
     returned: int
+    ready: int
     held: int
 
-    @property
-    def share(self) -> int:
-        """Released, in percent of the foundations."""
-        return round(100 * self.released / self.total) if self.total else 0
+
+class Cell(NamedTuple):
+    """Open findings of one grade and age."""
+
+    count: int
+    holding: int
+    marks: list[bool]
+    """For each finding whether it holds, the holding first; empty where there are too many to draw."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wait:
-    """What one party is waited for, the longest first."""
+class GradeRow(NamedTuple):
+    """Open findings of one grade by age."""
 
     title: str
-    who: str
-    url: str
-    promise: timedelta
-    items: list[tuple[str, datetime]]
-    """(words, since)."""
-
-    def late(self, now: datetime) -> int:
-        """Return how many wait longer than promised."""
-        return sum(now - since > self.promise for _, since in self.items)
+    cells: list[Cell]
+    count: int
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
-    """A hold point that may be built, or that notice was given for."""
+class Notices(NamedTuple):
+    """Notices for one time, stage and crew."""
 
-    point: HoldPoint
-    standing: Standing
-    words: str
-    when: datetime | None = None
+    when: datetime
+    stage: str
+    crew: str
+    rows: list[Row]
 
 
-@dataclass(frozen=True, slots=True)
-class Week:
-    """Releases of one week."""
+class Concrete(NamedTuple):
+    """Concrete placed since Monday."""
 
-    monday: date
-    released: int
-    whole: bool
+    shafts: int
+    placed_yd3: Decimal
+    drawn_yd3: Fraction
+    """Neat volume of the same shafts by the plans."""
+
+    @property
+    def drawn(self) -> float:
+        """The drawing's volume, yd³."""
+        return float(self.drawn_yd3)
+
+    @property
+    def over_words(self) -> str:
+        """Say how much more was placed than drawn: 10 % over."""
+        if not self.drawn_yd3:
+            return ""
+        over = round(100 * (Fraction(self.placed_yd3) / self.drawn_yd3 - 1))
+        return f"{abs(over)} % {'over' if over >= 0 else 'under'}"
+
+
+class Contract(NamedTuple):
+    """How far away the contract date is."""
+
+    day: date
+    days: int
+    """Calendar days left; below zero past it."""
+    working_days: int
+    to_make: int
+    """Releases still to make."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,284 +106,231 @@ class Morning:
     tally: Tally
     percent: Decimal
     change: Decimal | None
-    since: date | None
-    flow: list[Flow]
-    road: Road | None
-    spots: list[Spot]
-    waits: list[Wait]
-    build: list[Work]
+    """Points more than on the last working morning; None where there is no earlier morning."""
+    since: str
+    """That morning in words."""
+    flow: list[Column]
+    courses: list[Course]
+    grades: list[GradeRow]
+    holding: list[Finding]
+    holding_count: int
+    held: int
+    """Foundations that a finding holds."""
+    parties: list[Party]
+    build: list[Row]
+    build_by_stage: list[tuple[Stage, int]]
     may_build: int
-    notified: list[Work]
-    findings: list[Finding]
-    grades: list[tuple[str, list[int], int]]
-    holding: int
-    weeks: list[Week]
-    loads: int
-    placed: Decimal
+    notices: list[Notices]
+    notified_today: int
+    notified_later: int
+    weeks: Bars
+    concrete: Concrete
+    contract: Contract
+    families: list[tuple[str, int]]
+
+    @property
+    def change_words(self) -> str:
+        """Say the change as the first line does: 0.9 up since yesterday."""
+        if self.change is None:
+            return "no earlier morning to compare"
+        if not self.change:
+            return f"the same as {self.since}"
+        return f"{abs(self.change)} {'up' if self.change > 0 else 'down'} since {self.since}"
+
+    @property
+    def change_points(self) -> str:
+        """Say the change alone: 0.9 points more."""
+        if not self.change:
+            return "Nothing more"
+        return f"{abs(self.change)} points {'more' if self.change > 0 else 'less'}"
+
+    @property
+    def releases(self) -> int:
+        """Releases made."""
+        return sum(column.released for column in self.flow)
+
+    @property
+    def last_week(self) -> int:
+        """Releases of the last whole week."""
+        return self.weeks.bars[-2].count
+
+    @property
+    def this_week(self) -> int:
+        """Releases since Monday."""
+        return self.weeks.bars[-1].count
+
+    @property
+    def findings(self) -> int:
+        """Open findings."""
+        return sum(row.count for row in self.grades)
 
 
-def last_morning(corridor: Corridor, today: date) -> date:
-    """Return the last working day before today: the day of the last meeting."""
-    day = today - timedelta(days=1)
-    for _ in range(14):
-        if corridor.works_on(day):
-            return day
-        day -= timedelta(days=1)
-    return day
-
-
-def tenth(value: Decimal) -> Decimal:
-    """Round to a tenth of a percent, as pages show it."""
-    return value.quantize(Decimal("0.1"))
-
-
-def morning(corridor: Corridor, now: datetime) -> Morning:
-    """Return the whole sheet."""
-    today, tally = corridor.day(now), corridor.tally
-    percent = Decimal(decimal(tally.percent(), 3, grouped=False))
-    snapshot = (
-        Snapshot.objects.filter(corridor=corridor, day__lt=last_morning(corridor, today)).order_by("-day").first()
-    )
-    points = _points(corridor)
-    open_findings = list(corridor.findings.unsettled().select_related("foundation").order_by("raised_at"))
-    holding = [finding for finding in open_findings if finding.holds]
-    drawn = _drawn(points, open_findings)
-    foundations = [point.foundation for point in points if point.place == 0]
-    build, may_build, notified = _work(points, drawn, holding, now)
-    monday = datetime.combine(today - timedelta(days=today.weekday()), time(), corridor.zone)
-    concrete = ConcreteLoad.objects.filter(corridor=corridor, discharged_at__gte=monday).aggregate(
-        loads=Count("id"), volume=Sum("volume_yd3")
-    )
+def morning(corridor: Corridor, at: datetime) -> Morning:
+    """Return the whole sheet as of a moment. The corridor comes with `tally` and `edition` selected."""
+    today, tally = corridor.day(at), corridor.tally
+    findings = open_findings(corridor)
+    every = rows(_with_concrete(corridor, today), findings, corridor, at)
+    standing = [row for row in every if not row.standing.abandoned]
+    build = _may_be_built(standing)
+    stages = Counter(row.point.place for row in build)
+    for_today, later = _notified(standing, today)
+    before = _before(corridor, tally, today)
     return Morning(
         tally=tally,
-        percent=tenth(percent),
-        change=tenth(percent - snapshot.percent) if snapshot else None,
-        since=last_morning(corridor, today) if snapshot else None,
-        flow=_flow(tally, drawn, holding),
-        road=road(corridor, foundations),
-        spots=spots(corridor, foundations, drawn),
-        waits=_waits(corridor, points, open_findings),
-        build=build,
-        may_build=may_build,
-        notified=notified,
-        findings=holding or open_findings,
-        grades=_grades(open_findings, now),
-        holding=len(holding),
+        percent=_tenth(tally.percent()),
+        change=None if before is None else _tenth(tally.percent() - before),
+        since=_day_words(last_working_day(corridor, today), today),
+        flow=_flow(tally, standing),
+        courses=courses(corridor, every),
+        grades=_grades(findings, corridor, today),
+        holding=[finding for finding in findings if finding.holds][:HOLDING_SHOWN],
+        holding_count=sum(finding.holds for finding in findings),
+        held=sum(row.held for row in standing),
+        parties=parties(standing, findings, corridor, at),
+        build=build[:BUILD_SHOWN],
+        build_by_stage=[(stage, stages[place]) for place, stage in reversed(list(enumerate(STAGES))) if stages[place]],
+        may_build=len(build),
+        notices=for_today[:NOTICES_SHOWN],
+        notified_today=sum(len(notices.rows) for notices in for_today),
+        notified_later=later,
         weeks=_weeks(corridor, today),
-        loads=concrete["loads"],
-        placed=concrete["volume"] or Decimal(0),
+        concrete=_concrete(standing),
+        contract=_contract(corridor, tally, today),
+        families=list(Counter(row.foundation.design.family for row in standing).most_common()),
     )
 
 
-def _points(corridor: Corridor) -> list[HoldPoint]:
-    """Return every hold point of the standing foundations, up-station, each with its foundation and an open condition if any."""
-    conditions = Condition.objects.filter(met_at=None, decision__inspection__hold_point=OuterRef("pk"))
-    found = HoldPoint.objects.standing().filter(corridor=corridor).annotate(conditioned=Exists(conditions))
-    rows = list(
-        found.select_related("foundation__design", "foundation__crew").order_by(
-            "foundation__distance_ft", "foundation__side", "foundation__mark", "place"
-        )
-    )
-    for row in rows:
-        row.foundation.corridor = corridor
-    return rows
+def _tenth(value: Fraction) -> Decimal:
+    """Round to a tenth of a percent, as pages show it."""
+    return Decimal(round(value * 10)) / 10
 
 
-def _drawn(points: Sequence[HoldPoint], findings: Sequence[Finding]) -> dict[object, Standing]:
-    """Return how each foundation stands, from rows that are here already."""
-    states: dict[object, dict[str, str]] = defaultdict(dict)
-    conditions = set()
-    for point in points:
-        states[point.foundation_id][point.stage] = point.state
-        if point.conditioned:  # type: ignore[attr-defined]
-            conditions.add(point.foundation_id)
-    grades: dict[object, set[str]] = defaultdict(set)
-    for finding in findings:
-        grades[finding.foundation_id].add(finding.grade)
-    return {
-        point.foundation_id: standing(
-            point.foundation,
-            states[point.foundation_id],
-            grades[point.foundation_id],
-            point.foundation_id in conditions,
-        )
-        for point in points
-        if point.place == 0
-    }
+# ---- compared with the last working morning
 
 
-def _flow(tally: Tally, drawn: dict[object, Standing], holding: Sequence[Finding]) -> list[Flow]:
-    """Return the columns of the flow; a held foundation counts at the stage that it would go to next."""
-    held = Counter(drawn[finding].released for finding in {each.foundation_id for each in holding} if finding in drawn)
+def last_working_day(corridor: Corridor, today: date) -> date:
+    """Return the last working day before today; yesterday where two weeks hold none."""
+    days = [today - timedelta(days=back) for back in range(1, 15)]
+    return next((day for day in days if corridor.works_on(day)), days[0])
+
+
+def _before(corridor: Corridor, tally: Tally, today: date) -> Fraction | None:
+    """Return percent complete as the last working morning began, None if there was no earlier morning.
+
+    A day is closed by the first change of a later one: where nothing changed since before that morning, it is what it was.
+    """
+    morning = last_working_day(corridor, today)
+    if tally.day < morning:
+        return tally.percent()
+    snapshot = Snapshot.objects.filter(corridor=corridor, day__lt=morning).order_by("-day").first()
+    return Fraction(snapshot.percent) if snapshot else None
+
+
+def _day_words(day: date, today: date) -> str:
+    """Say a day as a meeting would: yesterday, Friday, 14 Oct."""
+    if (today - day).days == 1:
+        return "yesterday"
+    return f"{day:%A}" if (today - day).days < 7 else f"{day:%-d %b}"
+
+
+# ---- the parts of the sheet
+
+
+def _with_concrete(corridor: Corridor, today: date) -> Sequence[HoldPoint]:
+    """Return the next hold points, each with what was placed in its foundation since Monday (`placed_yd3`)."""
+    monday = today - timedelta(days=today.weekday())
+    start = datetime(monday.year, monday.month, monday.day, tzinfo=corridor.zone)
+    placed = Placement.objects.filter(foundation=OuterRef("foundation"), load__discharged_at__gte=start)
+    total = placed.order_by().values("foundation").annotate(total=Sum("volume_yd3")).values("total")
+    return list(next_points(corridor).annotate(placed_yd3=Subquery(total)))
+
+
+def _concrete(standing: Sequence[Row]) -> Concrete:
+    poured = [(row, row.point.placed_yd3) for row in standing if getattr(row.point, "placed_yd3", None)]  # type: ignore[attr-defined]
+    drawn = sum((Fraction(str(row.foundation.plan["volume"])) for row, _ in poured), Fraction(0))
+    return Concrete(len(poured), sum((placed for _, placed in poured), Decimal(0)), drawn)
+
+
+def _flow(tally: Tally, standing: Sequence[Row]) -> list[Column]:
+    """Return the columns of the flow from the counts; a held foundation counts at the stage that it would go to next."""
+    held = Counter(row.point.place for row in standing if row.held)
     columns = []
-    for number, stage in enumerate(STAGES):
-        states = tally.hold_points.get(stage.key, {})
+    for place, stage in enumerate(STAGES):
+        states = defaultdict(int, tally.hold_points.get(stage.key, {}))
+        returned = states["returned"] + states["reopened"]
         columns.append(
-            Flow(
-                number=number + 1,
-                key=stage.key,
-                title=stage.title,
-                released=states.get("released", 0),
-                total=tally.foundations,
-                inspected=states.get("inspected", 0),
-                notified=states.get("notified", 0),
-                ready=states.get("ready", 0),
-                returned=states.get("returned", 0) + states.get("reopened", 0),
-                held=held[number],
+            Column(
+                stage,
+                place + 1,
+                states["released"],
+                states["inspected"],
+                states["notified"],
+                returned,
+                states["ready"],
+                held[place],
             )
         )
     return columns
 
 
-def _waits(corridor: Corridor, points: Sequence[HoldPoint], findings: Sequence[Finding]) -> list[Wait]:
-    """Return who is waited for: the engineer, the inspectors, the contractor."""
-
-    def of(*states: str) -> list[tuple[str, datetime]]:
-        waiting = [(f"{point}", point.since) for point in points if point.state in states]
-        return sorted(waiting, key=lambda item: item[1])
-
-    slug = corridor.slug
-    asked = sorted(
-        (
-            (f"{point}", point.asked_for)
-            for point in points
-            if point.state == "notified" and point.asked_for is not None
-        ),
-        key=lambda item: item[1],
-    )
-    corrections = [(finding.name, finding.since) for finding in findings if finding.state == "decided"]
-    decisions = [(finding.name, finding.since) for finding in findings if finding.state in {"open", "verified"}]
-    return [
-        Wait(
-            "releases",
-            "the engineer",
-            reverse("desk:queue", args=[slug]),
-            timedelta(hours=corridor.release_promise_hours),
-            of("inspected"),
-        ),
-        Wait(
-            "decisions on findings",
-            "the engineer",
-            reverse("desk:findings", args=[slug]),
-            timedelta(hours=corridor.release_promise_hours),
-            sorted(decisions, key=lambda item: item[1]),
-        ),
-        Wait(
-            "inspections",
-            "the inspectors",
-            reverse("field:today", args=[slug]),
-            timedelta(hours=corridor.inspection_promise_hours),
-            asked,
-        ),
-        Wait(
-            "corrections",
-            "the contractor",
-            reverse("desk:findings", args=[slug]),
-            timedelta(days=3),
-            sorted([*of("returned", "reopened"), *corrections], key=lambda item: item[1]),
-        ),
-    ]
-
-
-def _work(
-    points: Sequence[HoldPoint], drawn: dict[object, Standing], holding: Sequence[Finding], now: datetime
-) -> tuple[list[Work], int, list[Work]]:
-    """Return what may be built today (the later the stage, the first), how much that is, and what notice was given for."""
-    ready = [point for point in points if point.state == "ready"]
-    states = {(point.foundation_id, point.stage): point.state for point in points}
-    situations = blockers.situations(ready, now, states=states, holding=holding)
-    end = now.replace(hour=18, minute=0)
-    open_now = [point for point in ready if not blockers.to_build(situations[point.pk], max(now, end))]
-    open_now.sort(key=lambda point: (-point.place, point.foundation.distance_ft))
-    build = [
-        Work(point, drawn[point.foundation_id], situations[point.pk].gate.sentence or "the stage before is released")
-        for point in open_now[:8]
-    ]
-    asked = sorted(
-        (point for point in points if point.state == "notified" and point.asked_for), key=lambda p: p.asked_for or now
-    )
-    notified = [Work(point, drawn[point.foundation_id], "", point.asked_for) for point in asked[:10]]
-    return build, len(open_now), notified
-
-
-def _grades(findings: Sequence[Finding], now: datetime) -> list[tuple[str, list[int], int]]:
-    """Return for each grade how many are open by age: to 3, 7, 14 days, older; and all."""
-    rows = []
+def _grades(findings: Sequence[Finding], corridor: Corridor, today: date) -> list[GradeRow]:
+    """Return the open findings by grade, the worst first, and by age in days."""
+    cells: dict[tuple[str, int], list[Finding]] = defaultdict(list)
+    for finding in findings:
+        days = (today - corridor.day(finding.raised_at)).days
+        band = next(place for place, (most, _) in enumerate(AGES) if most is None or days <= most)
+        cells[finding.grade, band].append(finding)
+    grades = []
     for grade, title in reversed(Finding.Grade.choices):
-        ages = [(now - finding.raised_at).days for finding in findings if finding.grade == grade]
-        bands = [sum(low <= age < high for age in ages) for low, high in ((0, 4), (4, 8), (8, 15), (15, 10**6))]
-        rows.append((str(title), bands, len(ages)))
-    return rows
+        its = [_cell(cells[str(grade), band]) for band in range(len(AGES))]
+        grades.append(GradeRow(str(title), its, sum(cell.count for cell in its)))
+    return grades
 
 
-def _weeks(corridor: Corridor, today: date) -> list[Week]:
-    """Return the releases of the last weeks, the running one last and marked as not whole."""
+def _cell(findings: Sequence[Finding]) -> Cell:
+    marks = sorted((finding.holds for finding in findings), reverse=True)
+    return Cell(len(marks), sum(marks), marks if len(marks) <= 3 else [])
+
+
+def _may_be_built(standing: Sequence[Row]) -> list[Row]:
+    """Return what the crews may build today: the later the stage, the first; then as the gates open; then up-station."""
+    free = [row for row in standing if row.may_be_built]
+    return sorted(free, key=lambda row: (-row.point.place, _opens(row), row.foundation.distance_ft))
+
+
+def _opens(row: Row) -> datetime:
+    """Return when a row's gate opens: now, where it is open or there is none."""
+    gate = row.situation.gate
+    return row.at if gate.is_open or gate.opens_at is None else gate.opens_at
+
+
+def _notified(standing: Sequence[Row], today: date) -> tuple[list[Notices], int]:
+    """Return the notices for today and before, by time, stage and crew, and how many are for later."""
+    groups: dict[tuple[datetime, int, str], list[Row]] = defaultdict(list)
+    later = 0
+    for row in standing:
+        asked = row.point.asked_for
+        if row.point.state != HoldPoint.State.NOTIFIED or asked is None:
+            continue
+        if row.foundation.corridor.day(asked) > today:
+            later += 1
+        else:
+            groups[asked, row.point.place, str(row.foundation.crew or "")].append(row)
+    return [Notices(when, STAGES[place].title, crew, its) for (when, place, crew), its in sorted(groups.items())], later
+
+
+def _weeks(corridor: Corridor, today: date) -> Bars:
+    """Return the releases of the last weeks; the running week is not over."""
     monday = today - timedelta(days=today.weekday())
     first = monday - timedelta(weeks=WEEKS - 1)
-    counted: dict[date, int] = defaultdict(int)
-    for day, released in corridor.production.filter(day__gte=first).values_list("day", "released"):
+    counted: Counter[date] = Counter()
+    for day, released in corridor.production.filter(day__gte=first, day__lte=today).values_list("day", "released"):
         counted[day - timedelta(days=day.weekday())] += released
-    mondays = [first + timedelta(weeks=week) for week in range(WEEKS)]
-    return [Week(day, counted[day], day != monday) for day in mondays if counted or day == monday]
+    return bars([(first + timedelta(weeks=week), counted[first + timedelta(weeks=week)]) for week in range(WEEKS)])
 
 
-# ---- the road
-
-
-def line_of(corridor: Corridor) -> Alignment | None:
-    """Return the corridor's first alignment, None before one is brought in."""
-    return corridor.alignments.order_by("name").first()
-
-
-def road(corridor: Corridor, foundations: Sequence[Foundation]) -> Road | None:
-    """Return the road as the strip draws it: curves, cross streets, station equation and where crews were last."""
-    alignment = line_of(corridor)
-    if alignment is None:
-        return None
-    line = alignment.geometry
-    at, curves = 0.0, []
-    for element in alignment.definition["elements"]:
-        length = float(element["length"])
-        if element["kind"] != "tangent":
-            curves.append((at, at + length, "L" if element["turn"] == "left" else "R"))
-        at += length
-    crossings = [(float(line.distance(each["station"])), each["name"]) for each in alignment.crossings]
-    equations = [
-        (float(line.distance(each["back"], "back")), each["back"].split(".")[0], each["ahead"].split(".")[0])
-        for each in alignment.definition.get("equations", [])
-    ]
-
-    def figure(distance: float) -> str:
-        return show_station(line.label(min(max(round(distance, 2), 0), float(line.length)))).split(".", maxsplit=1)[0]
-
-    def reach(low: float, high: float) -> str:
-        return f"{reverse('board:corridor', args=[corridor.slug])}?from={figure(low)}&to={figure(high)}"
-
-    return Road(
-        start=0.0,
-        end=float(line.length),
-        curves=curves,
-        crossings=crossings,
-        equations=equations,
-        crews=[],
-        figure=figure,
-        reach=reach,
-    )
-
-
-def spots(corridor: Corridor, foundations: Sequence[Foundation], drawn: dict[object, Standing]) -> list[Spot]:
-    """Return the foundations as the strip draws them."""
-    return [
-        Spot(
-            mark=each.mark,
-            station=float(each.distance_ft),
-            label_station=show_station(each.station_ft),
-            side=each.side,
-            href=reverse("board:foundation", args=[corridor.slug, each.mark]),
-            standing=drawn[each.pk],
-            title=sentence(
-                drawn[each.pk], each.mark, show_station(each.station_ft).split(".", maxsplit=1)[0], each.side
-            ),
-        )
-        for each in foundations
-    ]
+def _contract(corridor: Corridor, tally: Tally, today: date) -> Contract:
+    days = (corridor.finishes_on - today).days
+    working = sum(corridor.works_on(today + timedelta(days=ahead)) for ahead in range(days + 1))
+    to_make = tally.foundations * len(STAGES) - sum(tally.released().values())
+    return Contract(corridor.finishes_on, days, working, to_make)

@@ -1,94 +1,243 @@
-"""The corridor's list: for each foundation what was released last, what is next and what stands in the way."""
+"""Where each foundation stands: its next hold point, what is to be done there, what stands in the way and since when."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
-from typing import Any
+from datetime import datetime, time, timedelta
+from typing import Any, NamedTuple
+
+from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from apps.calc.stages import STAGE_BY_KEY, STAGES
-from apps.corridor.models import Foundation
+from apps.calc.stationing import show_station
+from apps.corridor.models import Corridor, Foundation
 from apps.findings.models import Finding
 from apps.holdpoints import blockers
-from apps.holdpoints.models import HoldPoint
-from apps.sheet.glyphs import Standing
-from apps.sheet.standing import standings
+from apps.holdpoints.models import Condition, HoldPoint
+from apps.sheet.glyphs import Standing, sentence
 
-STEPS = {
-    "not_ready": "Wait",
-    "ready": "{}",
-    "notified": "Inspect {}",
-    "inspected": "Release {}",
-    "returned": "Correct {}",
-    "reopened": "Correct {}",
-}
+State = HoldPoint.State
+LAST = len(STAGES) - 1
+
+
+class Way(NamedTuple):
+    """What is to be done next at a foundation, and what stands in the way."""
+
+    step: str
+    """An order with its object: "Release base set"; empty where nothing is left to do."""
+    mark: str
+    """Which state's mark stands before the words."""
+    text: str
+    since: datetime | None = None
+    promised: timedelta | None = None
+    """How long it may take, as promised; past it, it is late."""
+    finding: Finding | None = None
+    """The finding that holds it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One foundation of the list."""
+    """One foundation at one moment."""
 
-    foundation: Foundation
+    point: HoldPoint
+    """Its lowest hold point not released; the last one where all are."""
     standing: Standing
-    last: str
-    step: str
-    state: str
-    way: str
-    """What stands in the way, in words; the gate's words where nothing does."""
-    finding: Finding | None
-    since: datetime | None
-    point: HoldPoint | None
+    situation: blockers.Situation
+    may_be_built: bool
+    """The crew may build now, or the gate opens before the day is over."""
+    way: Way
+    at: datetime
+
+    @property
+    def foundation(self) -> Foundation:
+        """Where it is."""
+        return self.point.foundation
 
     @property
     def held(self) -> bool:
-        """Whether a finding holds it."""
-        return self.standing.held
+        """Whether a finding holds a foundation that counts."""
+        return self.standing.held and not self.standing.abandoned
+
+    @property
+    def last(self) -> str:
+        """The hold point released last."""
+        return STAGES[self.standing.released - 1].title if self.standing.released else "None"
+
+    @property
+    def late(self) -> bool:
+        """Whether it waits longer than promised."""
+        way = self.way
+        return way.since is not None and way.promised is not None and self.at - way.since > way.promised
+
+    @property
+    def from_when(self) -> str:
+        """From when it may be built: now, or as the gate opens."""
+        gate = self.situation.gate
+        if gate.opens_at is None or gate.stands_at(self.at):
+            return "now"
+        return f"from {gate.opens_at.astimezone(self.foundation.corridor.zone):%H:%M}"
+
+    @property
+    def sentence(self) -> str:
+        """Where it stands, as one sentence."""
+        reason = f"{self.way.finding.title}" if self.way.finding and self.held else ""
+        figure = show_station(self.foundation.station_ft).split(".", maxsplit=1)[0]
+        return sentence(self.standing, self.foundation.mark, figure, self.foundation.side, reason)
 
 
-WAITS = {
-    "inspected": "Waits for the engineer",
-    "notified": "Waits for the inspector",
-    "returned": "Returned to the contractor",
-    "reopened": "Reopened",
-}
+def next_points(corridor: Corridor) -> QuerySet[HoldPoint]:
+    """Return for each foundation its lowest hold point not released, or the last one where all are, up-station.
+
+    Each comes with its foundation, `conditioned` (a condition is open there) and `waits_since`.
+    """
+    earlier = HoldPoint.objects.filter(foundation=OuterRef("foundation"), place__lt=OuterRef("place"))
+    conditions = Condition.objects.filter(
+        met_at=None, decision__inspection__hold_point__foundation=OuterRef("foundation")
+    )
+    holding = Finding.objects.holding().filter(foundation=OuterRef("foundation")).order_by("raised_at")
+    return (
+        HoldPoint.objects.filter(~Exists(earlier.exclude(state=State.RELEASED)), corridor=corridor)
+        .exclude(state=State.RELEASED, place__lt=LAST)
+        .annotate(
+            conditioned=Exists(conditions),
+            waits_since=Coalesce(Subquery(holding.values("raised_at")[:1]), F("asked_for"), F("since")),
+        )
+        .select_related("foundation__design", "foundation__alignment", "foundation__crew", "foundation__successor")
+        .order_by("foundation__distance_ft", "foundation__side", "foundation__mark")
+    )
 
 
-def rows(foundations: Sequence[Foundation], now: datetime) -> list[Row]:
-    """Return the rows of these foundations, with a fixed number of queries. They come with design, crew and corridor.edition."""
-    drawn = standings(foundations)
-    by_foundation: dict[object, list[HoldPoint]] = defaultdict(list)
-    known = {each.pk: each for each in foundations}
-    for point in HoldPoint.objects.filter(foundation__in=known).order_by("place"):
-        point.foundation = known[point.foundation_id]
-        by_foundation[point.foundation_id].append(point)
-    following = {key: next((p for p in points if p.state != "released"), None) for key, points in by_foundation.items()}
-    situations = blockers.situations([point for point in following.values() if point is not None], now)
-    return [
-        _row(each, drawn[each.pk], by_foundation[each.pk], following.get(each.pk), situations, now)
-        for each in foundations
-    ]
+def open_findings(corridor: Corridor) -> list[Finding]:
+    """Return every finding that is not closed, the oldest first."""
+    found = Finding.objects.unsettled().filter(corridor=corridor)
+    return list(found.select_related("foundation__crew").order_by("raised_at", "number"))
+
+
+def rows(points: Iterable[HoldPoint], findings: Sequence[Finding], corridor: Corridor, at: datetime) -> list[Row]:
+    """Return a row for each point of `next_points`, in the same order, with at most three queries (for the gates)."""
+    given = list(points)
+    for point in given:
+        point.foundation.corridor = corridor
+    by_foundation: dict[object, list[Finding]] = defaultdict(list)
+    for finding in findings:
+        by_foundation[finding.foundation_id].append(finding)
+    # Every stage before a next point is released: no states need to be read.
+    situations = blockers.situations(
+        [point for point in given if point.state != State.RELEASED and not point.foundation.abandoned_at],
+        at,
+        states={},
+        holding=[finding for finding in findings if finding.holds],
+    )
+    return [_row(point, by_foundation[point.foundation_id], situations, corridor, at) for point in given]
 
 
 def _row(
-    foundation: Foundation,
-    standing: Standing,
-    points: Iterable[HoldPoint],
-    point: HoldPoint | None,
-    situations: dict[Any, blockers.Situation],
-    now: datetime,
+    point: HoldPoint,
+    findings: Sequence[Finding],
+    situations: Mapping[object, blockers.Situation],
+    corridor: Corridor,
+    at: datetime,
 ) -> Row:
-    last = STAGES[standing.released - 1].title if standing.released else "none"
-    if foundation.abandoned_at is not None:
-        return Row(foundation, standing, last, "None", "abandoned", "Abandoned", None, foundation.abandoned_at, None)
-    if point is None:
-        return Row(foundation, standing, last, "None", "done", "Complete", None, None, None)
-    stage = STAGE_BY_KEY[point.stage]
-    words = stage.to_do if point.state == "ready" else stage.title.lower()
-    step = STEPS[point.state].format(words)
-    situation = situations[point.pk]
-    finding = situation.holding[0] if situation.holding else None
-    reasons = blockers.to_build(situation, now)
-    way = WAITS.get(point.state) or (reasons[0] if reasons else situation.gate.sentence or "Nothing: may be built")
-    if point.state == "notified" and point.asked_for:
-        way = f"{way}, asked for {point.asked_for.astimezone(foundation.corridor.zone):%a %H:%M}"
-    return Row(foundation, standing, last, step[:1].upper() + step[1:], point.state, way, finding, point.since, point)
+    holding = tuple(finding for finding in findings if finding.holds)
+    now = situations.get(point.pk, blockers.Situation(point, State.RELEASED, holding, blockers.NO_GATE))
+    evening = day_ends(corridor, at)
+    free = point.state == State.READY and not blockers.to_build(now, evening)
+    return Row(point, _standing(point, findings), now, free, _way(now, corridor, at), at)
+
+
+def day_ends(corridor: Corridor, at: datetime) -> datetime:
+    """Return the last moment of the local day."""
+    return datetime.combine(corridor.day(at), time(23, 59, 59), corridor.zone)
+
+
+def _standing(point: HoldPoint, findings: Sequence[Finding]) -> Standing:
+    """Return how the foundation is drawn: the stages below its next point are released."""
+    done = point.state == State.RELEASED
+    return Standing(
+        family=point.foundation.design.family,
+        released=point.place + 1 if done else point.place,
+        next_state="" if done else point.state,
+        held=any(finding.holds for finding in findings),
+        open_finding=bool(findings),
+        condition=_annotated(point).conditioned,
+        abandoned=point.foundation.abandoned_at is not None,
+    )
+
+
+def _annotated(point: HoldPoint) -> Any:
+    """The same hold point, with what `next_points` added to it."""
+    return point
+
+
+# ---- what stands in the way
+
+
+def _way(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    point, foundation = now.hold_point, now.hold_point.foundation
+    if foundation.abandoned_at:
+        successor = getattr(foundation, "successor", None)
+        after = f"; {successor.mark} replaces it" if successor else ""
+        return Way("", "abandoned", f"Abandoned: {foundation.abandoned_why}{after}", foundation.abandoned_at)
+    if now.holding:
+        return _held(now, corridor)
+    if point.state == State.RELEASED:
+        return Way("", "released", "Complete")
+    return _WAYS[State(point.state)](now, corridor, at)
+
+
+def _held(now: blockers.Situation, corridor: Corridor) -> Way:
+    """The oldest finding that holds it; its promise ends with the day that its answer is due."""
+    finding = min(now.holding, key=lambda each: each.raised_at)
+    due = datetime.combine(finding.due_on + timedelta(days=1), time(), corridor.zone)
+    step = f"Correct {STAGE_BY_KEY[finding.stage].title.lower()}"
+    return Way(step, "held", f"{finding.name} {finding.title}", finding.raised_at, due - finding.raised_at, finding)
+
+
+def _work(now: blockers.Situation) -> str:
+    return STAGE_BY_KEY[now.hold_point.stage].title.lower()
+
+
+def _inspected(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    promised = timedelta(hours=corridor.release_promise_hours)
+    return Way(f"Release {_work(now)}", "inspected", "Waits for the engineer", now.hold_point.since, promised)
+
+
+def _notified(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    """Waiting begins when the foreman wants the inspector, not when notice was given."""
+    asked = now.hold_point.asked_for or now.hold_point.since
+    local = asked.astimezone(corridor.zone)
+    when = f"{local:%H:%M}" if local.date() == corridor.day(at) else f"{local:%a %-d %b %H:%M}"
+    promised = timedelta(hours=corridor.inspection_promise_hours)
+    since = asked if asked <= at else None
+    return Way(f"Inspect {_work(now)}", "notified", f"Waits for the inspector, asked for {when}", since, promised)
+
+
+def _returned(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    crew = now.hold_point.foundation.crew or "the contractor"
+    return Way(f"Correct {_work(now)}", "returned", f"Returned to {crew}", now.hold_point.since)
+
+
+def _reopened(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    return Way(f"Inspect {_work(now)}", "reopened", "Reopened: to be inspected again", now.hold_point.since)
+
+
+def _ready(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    order = STAGE_BY_KEY[now.hold_point.stage].to_do.capitalize()
+    reasons = blockers.to_build(now, at)
+    text = " ".join(reasons) or now.gate.sentence or "Nothing: may be built"
+    return Way(order, "ready", text, now.hold_point.since)
+
+
+def _not_ready(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    return Way("", "not_ready", " ".join(blockers.to_build(now, at)), now.hold_point.since)
+
+
+_WAYS = {
+    State.INSPECTED: _inspected,
+    State.NOTIFIED: _notified,
+    State.RETURNED: _returned,
+    State.REOPENED: _reopened,
+    State.READY: _ready,
+    State.NOT_READY: _not_ready,
+}

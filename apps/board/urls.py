@@ -1,4 +1,4 @@
-"""Addresses of the project office: the morning sheet, the corridor's list and plan, one foundation."""
+"""Addresses of the board: the morning sheet, the corridor's plan and list, one foundation."""
 
 from django.urls import path
 
@@ -9,6 +9,6 @@ urlpatterns = [
     path("morning/", views.morning, name="morning"),
     path("corridor/", views.corridor, name="corridor"),
     path("foundations/<str:mark>/", views.foundation, name="foundation"),
-    path("foundations/<str:mark>/<str:stage>/reopen/", views.reopen, name="reopen"),
+    path("foundations/<str:mark>/reopen/", views.reopen, name="reopen"),
     path("foundations/<str:mark>/abandon/", views.abandon, name="abandon"),
 ]

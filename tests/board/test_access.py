@@ -65,9 +65,11 @@ def test_home_says_what_to_do_where_there_is_no_corridor(as_person: Any, strange
 # ---- reopen
 
 
-def reopening(foundation: Foundation, stage: str = "layout", reason: str = "Stake struck by a truck") -> tuple[str, Any]:
+def reopening(
+    foundation: Foundation, stage: str = "layout", reason: str = "Stake struck by a truck"
+) -> tuple[str, Any]:
     """Return address and form of a reopening."""
-    url = reverse("board:reopen", args=[foundation.corridor.slug, foundation.mark, stage])
+    url = reverse("board:reopen", args=[foundation.corridor.slug, foundation.mark])
     return url, {"client_id": str(uuid7()), "stage": stage, "reason": reason}
 
 

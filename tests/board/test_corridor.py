@@ -120,7 +120,9 @@ def test_the_list_asks_as_many_questions_for_sixty_as_for_three(
     at_stage(bring_in(corridor, ["LP-001"])[0], "base_set", "ready")
     raised(bring_in(corridor, ["LP-002"])[0])
     bring_in(corridor, ["LP-003"])
-    with CaptureQueriesContext(connection, ) as few:
+    with CaptureQueriesContext(
+        connection,
+    ) as few:
         client.get(url)
     bring_in(corridor, [f"LP-{number:03d}" for number in range(4, 61)])
     with CaptureQueriesContext(connection) as many:
