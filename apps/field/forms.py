@@ -154,6 +154,11 @@ class Check:
         return bool(self.asks) and not self.confirmed
 
     @property
+    def open_places(self) -> list[str]:
+        """The places without a reading, of a check that has some."""
+        return [place for place in self.judged.verdict.missing if place in self.row.spec.places]
+
+    @property
     def shows_verdict(self) -> bool:
         """Whether there is a verdict to show: something was typed and read, or a reason was given."""
         said = (

@@ -22,6 +22,8 @@ from apps.sheet.standing import standings
 State = HoldPoint.State
 UNDER_WAY = (State.NOTIFIED, State.INSPECTED, State.RETURNED, State.REOPENED)
 ON_REQUEST = (State.READY, State.RETURNED, State.REOPENED)
+NAMED = 6
+"""Marks that one line of work names; the others are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,10 +140,23 @@ class Work:
         return STAGE_BY_KEY[self.stage].to_do
 
     @property
-    def marks(self) -> str:
-        """The marks, the first six by name."""
-        named = ", ".join(line.mark for line in self.lines[:6])
-        return f"{named} and {len(self.lines) - 6} more" if len(self.lines) > 6 else named
+    def named(self) -> list[str]:
+        """The marks that the line names."""
+        return [line.mark for line in self.lines[:NAMED]]
+
+    @property
+    def more(self) -> int:
+        """How many it does not name."""
+        return max(len(self.lines) - NAMED, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """A finding whose correction is under way, with what was decided about it."""
+
+    finding: Finding
+    decided: str
+    late: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +167,7 @@ class CrewPage:
     build: list[Work]
     held: list[Line]
     notified: list[Line]
-    corrections: list[Finding]
+    corrections: list[Correction]
     choices: dict[str, list[Line]]
     """stage → hold points that notice is given for, or not yet."""
 
@@ -171,7 +186,7 @@ def foremans(corridor: Corridor, crew: Crew | None, at: datetime, until: datetim
     situations, drawn = blockers.situations(points, at), standings([point.foundation for point in points])
     reasons, findings = _reasons(points), _open_findings(points)
     build: list[tuple[Situation, Line]] = []
-    page = CrewPage([], [], [], [], _corrections(corridor, crew), defaultdict(list))
+    page = CrewPage([], [], [], [], _corrections(corridor, crew, corridor.day(at)), defaultdict(list))
     for point in points:
         now, reason = situations[point.pk], reasons.get(point.pk, "")
         to_build, to_ask = blockers.to_build(now, until), blockers.to_give_notice(now, horizon)
@@ -212,12 +227,17 @@ def _open_findings(points: Iterable[HoldPoint]) -> dict[object, tuple[Finding, .
     return found
 
 
-def _corrections(corridor: Corridor, crew: Crew | None) -> list[Finding]:
-    """Return the findings whose correction is under way, the crew's own first, then by the promised day."""
+def _corrections(corridor: Corridor, crew: Crew | None, today: date) -> list[Correction]:
+    """Return the findings with something to correct, the crew's own first, then by the promised day."""
     decided = Finding.objects.filter(corridor=corridor, state=Finding.State.DECIDED)
-    rows = decided.select_related("foundation", "crew").prefetch_related("dispositions").order_by("due_on", "number")
+    rows = decided.select_related("foundation").prefetch_related("dispositions").order_by("due_on", "number")
     own = {None, crew.pk if crew else None}
-    return sorted(rows, key=lambda finding: finding.crew_id not in own)
+    found = []
+    for finding in sorted(rows, key=lambda row: row.crew_id not in own):
+        last = list(finding.dispositions.all())[-1:]
+        if not (last and last[0].leaves_it):
+            found.append(Correction(finding, str(last[0]) if last else "", finding.due_on < today))
+    return found
 
 
 def _grouped(build: Iterable[tuple[Situation, Line]], at: datetime) -> list[Work]:

@@ -87,7 +87,6 @@ def _foreman(
         "marks": typed.get("marks") or [typed.get("mark", "")],
         "client_id": typed.get("client_id") or str(uuid7()),
         "refused": refused,
-        "today_is": local,
     }
     return render(request, "field/foreman.html", context, status=status)
 
