@@ -1,13 +1,12 @@
-"""Filters of the queue and of the register of findings."""
-
-from typing import Any
+"""Filters of the queue and of the register of findings, in the address."""
 
 import django_filters
-from django.db.models import Q, QuerySet
+from django.db.models import OuterRef, Q, QuerySet, Subquery
+from django.http import HttpRequest
 
 from apps.calc.stages import STAGES
-from apps.corridor.models import Corridor
-from apps.findings.models import Finding
+from apps.corridor.models import Crew
+from apps.findings.models import Disposition, Finding
 from apps.holdpoints.models import HoldPoint, Inspection
 
 STAGE_CHOICES = [(stage.key, stage.title) for stage in STAGES]
@@ -19,12 +18,18 @@ JUDGE = [
 ]
 
 
+def crews(request: HttpRequest) -> QuerySet[Crew]:
+    """Return the crews of the corridor that is looked at."""
+    found: QuerySet[Crew] = request.corridor.crews.all()  # type: ignore[attr-defined]
+    return found
+
+
 class QueueFilter(django_filters.FilterSet):
-    """Which waiting hold points the queue shows."""
+    """Which waiting hold points the queue shows. The rows carry `last`, the key of their last attempt."""
 
     stage = django_filters.ChoiceFilter(choices=STAGE_CHOICES, label="Stage", empty_label="All six")
     crew = django_filters.ModelChoiceFilter(
-        field_name="foundation__crew", queryset=None, label="Crew", empty_label="All crews"
+        field_name="foundation__crew", queryset=crews, label="Crew", empty_label="All crews"
     )
     verdict = django_filters.ChoiceFilter(
         choices=JUDGE, label="To judge", empty_label="Everything", method="by_verdict"
@@ -33,10 +38,6 @@ class QueueFilter(django_filters.FilterSet):
     class Meta:
         model = HoldPoint
         fields: list[str] = []
-
-    def __init__(self, *args: Any, corridor: Corridor, **kwargs: Any) -> None:
-        self.base_filters["crew"].extra["queryset"] = corridor.crews.all()
-        super().__init__(*args, **kwargs)
 
     def by_verdict(self, rows: QuerySet[HoldPoint], name: str, value: str) -> QuerySet[HoldPoint]:
         """Keep those whose last attempt came out so."""
@@ -52,27 +53,37 @@ class QueueFilter(django_filters.FilterSet):
         return rows.filter(last__in=attempts.values("pk"))
 
 
-MOVES_NEXT = {
-    "engineer": ("the engineer", ["open", "verified"]),
-    "contractor": ("the contractor", ["decided"]),
-    "inspector": ("an inspector", ["answered"]),
-}
 OPEN = "unsettled"
+ENGINEER, CONTRACTOR, INSPECTOR = "engineer", "contractor", "inspector"
+MOVERS = [(ENGINEER, "Engineer"), (CONTRACTOR, "Contractor"), (INSPECTOR, "Inspector")]
+LEAVES = [kind for kind in Disposition.Kind if Disposition(kind=kind).leaves_it]
+
+
+def mover(state: str, decided: str) -> str:
+    """Return who moves a finding next, from its state and the kind last decided; empty for a closed one."""
+    if state == Finding.State.CLOSED:
+        return ""
+    if state == Finding.State.DECIDED and decided not in LEAVES:
+        return CONTRACTOR
+    return INSPECTOR if state == Finding.State.ANSWERED else ENGINEER
+
+
+def with_decided(rows: QuerySet[Finding]) -> QuerySet[Finding]:
+    """Annotate `decided`: the kind of the disposition that holds, None before the first."""
+    last = Disposition.objects.filter(finding=OuterRef("pk")).order_by("-at", "-id")
+    return rows.annotate(decided=Subquery(last.values("kind")[:1]))
 
 
 class FindingFilter(django_filters.FilterSet):
-    """Which findings the register shows; open ones unless something else is chosen."""
+    """Which findings the register shows. The rows carry `decided`."""
 
     state = django_filters.ChoiceFilter(
         choices=[(OPEN, "Open"), *Finding.State.choices], label="State", empty_label="All", method="by_state"
     )
-    grade = django_filters.ChoiceFilter(choices=Finding.Grade.choices, label="Grade", empty_label="All")
+    grade = django_filters.ChoiceFilter(choices=Finding.Grade.choices[::-1], label="Grade", empty_label="All")
     stage = django_filters.ChoiceFilter(choices=STAGE_CHOICES, label="Stage", empty_label="All six")
     mover = django_filters.ChoiceFilter(
-        choices=[(key, who) for key, (who, _) in MOVES_NEXT.items()],
-        label="Who moves next",
-        empty_label="Anybody",
-        method="by_mover",
+        choices=MOVERS, label="Who moves next", empty_label="Anybody", method="by_mover"
     )
     cause = django_filters.ChoiceFilter(choices=Finding.Cause.choices, label="Cause", empty_label="All causes")
     word = django_filters.CharFilter(label="Mark, number or word", method="by_word", max_length=60)
@@ -83,16 +94,21 @@ class FindingFilter(django_filters.FilterSet):
 
     def by_state(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
         """Keep one state, or all that are not closed."""
-        return rows.exclude(state="closed") if value == OPEN else rows.filter(state=value)
+        return rows.exclude(state=Finding.State.CLOSED) if value == OPEN else rows.filter(state=value)
 
     def by_mover(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
-        """Keep those that wait for one party."""
-        return rows.filter(state__in=MOVES_NEXT[value][1])
+        """Keep those that wait for one party, as `mover` says."""
+        correcting = Q(state=Finding.State.DECIDED) & ~Q(decided__in=LEAVES)
+        if value == CONTRACTOR:
+            return rows.filter(correcting)
+        if value == INSPECTOR:
+            return rows.filter(state=Finding.State.ANSWERED)
+        return rows.exclude(state__in=[Finding.State.CLOSED, Finding.State.ANSWERED]).exclude(correcting)
 
     def by_word(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
         """Keep those whose mark, title or number holds a word."""
         words = Q(foundation__mark__icontains=value) | Q(title__icontains=value)
-        digits = value.upper().removeprefix("F-")
+        digits = value.strip().upper().removeprefix("F-")
         if digits.isascii() and digits.isdigit() and len(digits) < 9:
             words |= Q(number=int(digits))
         return rows.filter(words)

@@ -2,15 +2,20 @@
 
 from typing import Any
 
+from allauth.core import ratelimit
 from django import forms
+from django.http import HttpRequest
 
 from apps.calc.stages import STAGES
+from apps.corridor.models import Corridor, Foundation
 from apps.findings.models import Disposition, Finding
 from apps.findings.moves import NOT_USED
 from apps.people.models import Person
 
 RELEASE, CONDITION, RETURN = "release", "release_with_condition", "return_inspection"
 TITLES = {RELEASE: "Release", CONDITION: "Release with condition", RETURN: "Return with reason"}
+GUESSING = "reauthenticate"
+"""Under this name the sign-in package counts wrong passwords of a person who is signed in."""
 
 
 class DateInput(forms.DateInput):
@@ -22,24 +27,35 @@ class DateInput(forms.DateInput):
         super().__init__(format="%Y-%m-%d")
 
 
+def _text(label: str, most: int, *, needed: bool = True, hint: str = "", rows: int = 2) -> forms.CharField:
+    return forms.CharField(
+        label=label, max_length=most, required=needed, help_text=hint, widget=forms.Textarea(attrs={"rows": rows})
+    )
+
+
 class Signed(forms.Form):
     """A form that the person signs with the password again."""
 
     client_id = forms.UUIDField(widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.person = person
+        assert isinstance(request.user, Person)
+        self.request, self.person = request, request.user
         self.fields["password"] = forms.CharField(
-            label=f"{person}: your password",
+            label=f"{self.person}: your password",
             widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
             strip=False,
+            error_messages={"required": "Sign with your password. Nothing was written; what you typed is kept."},
         )
 
     def clean_password(self) -> str:
-        """Check the password that signs the decision."""
+        """Check the password that signs. Somebody at an unlocked screen may not guess on and on."""
         password: str = self.cleaned_data["password"]
+        if not ratelimit.consume(self.request, action=GUESSING, user=self.person, dry_run=True):
+            raise forms.ValidationError("Too many wrong passwords. Wait a minute; nothing was written.")
         if not self.person.check_password(password):
+            ratelimit.consume(self.request, action=GUESSING, user=self.person)
             raise forms.ValidationError("This is not your password. Nothing was written; what you typed is kept.")
         return password
 
@@ -48,24 +64,19 @@ class DecideForm(Signed):
     """The engineer's word on one attempt."""
 
     inspection = forms.UUIDField(widget=forms.HiddenInput)
-    decision = forms.ChoiceField(choices=list(TITLES.items()), initial=RELEASE)
-    reason = forms.CharField(
-        label="Why the reading that refers is acceptable",
-        help_text="Needed where a reading refers; goes to the record",
-        required=False,
-        max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 2}),
-    )
+    decision = forms.ChoiceField(choices=list(TITLES.items()))
+    reason = _text("Reason", 2000, needed=False, hint="If there is one to give; it goes to the record")
     condition = forms.CharField(label="Condition", help_text="What must still happen", required=False, max_length=200)
     owner = forms.CharField(label="Who", required=False, max_length=60)
     due_on = forms.DateField(label="Until", required=False, widget=DateInput())
-    back = forms.CharField(
-        label="Reason",
-        help_text="The foreman reads this: what to measure or show again",
-        required=False,
-        max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 2}),
-    )
+    back = _text("Reason", 2000, needed=False, hint="What to measure or show again; the foreman reads this")
+
+    def ask_why(self, refers: int) -> None:
+        """Name the reason after the readings that the engineer must judge."""
+        if refers:
+            which = "the reading that refers is" if refers == 1 else f"the {refers} readings that refer are"
+            self.fields["reason"].label = f"Why {which} acceptable"
+            self.fields["reason"].help_text = "Needed; it goes to the record"
 
     def clean(self) -> dict[str, Any]:
         """Ask for what the chosen decision needs."""
@@ -78,18 +89,18 @@ class DecideForm(Signed):
             ):
                 if not said.get(name) and name not in self.errors:
                     self.add_error(name, message)
-        if said.get("decision") == RETURN and not said.get("back"):
+        if said.get("decision") == RETURN and not said.get("back") and "back" not in self.errors:
             self.add_error("back", "Give the reason: what to measure or show again.")
         return said
 
 
 class TogetherForm(Signed):
-    """Clean attempts that are released together, each for itself."""
+    """Clean attempts that are released together, each for itself. Which ones may be is the act's to say."""
 
     def __init__(self, *args: Any, choices: list[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["inspections"] = forms.MultipleChoiceField(
-            choices=choices, widget=forms.CheckboxSelectMultiple, error_messages={"required": "Tick at least one."}
+            label="Clean attempts", choices=choices, error_messages={"required": "Tick at least one."}
         )
 
 
@@ -101,9 +112,21 @@ class RaiseForm(forms.Form):
     stage = forms.ChoiceField(label="Stage", choices=[(stage.key, stage.title) for stage in STAGES])
     title = forms.CharField(label="What is wrong, in one line", max_length=160)
     grade = forms.ChoiceField(
-        label="Grade", choices=Finding.Grade.choices, help_text="Major and critical hold the foundation"
+        label="Grade", choices=Finding.Grade.choices, help_text="A major or critical one holds the foundation"
     )
-    cause = forms.ChoiceField(label="Cause", choices=Finding.Cause.choices, initial="unknown")
+    cause = forms.ChoiceField(label="Cause", choices=Finding.Cause.choices, initial=Finding.Cause.UNKNOWN)
+
+    def __init__(self, *args: Any, corridor: Corridor, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.corridor = corridor
+
+    def clean_mark(self) -> Foundation:
+        """Return the foundation of this mark."""
+        mark = self.cleaned_data["mark"].strip().upper()
+        found = Foundation.objects.filter(corridor=self.corridor, mark=mark).select_related("corridor", "crew").first()
+        if found is None:
+            raise forms.ValidationError(f"{mark} is no foundation of this corridor.")
+        return found
 
 
 class DispositionForm(forms.Form):
@@ -111,19 +134,9 @@ class DispositionForm(forms.Form):
 
     client_id = forms.UUIDField(widget=forms.HiddenInput)
     kind = forms.ChoiceField(label="Disposition")
-    reason = forms.CharField(
-        label="Reason",
-        help_text="What is to be done, or why it may stay",
-        widget=forms.Textarea(attrs={"rows": 2}),
-        max_length=2000,
-    )
-    consent = forms.CharField(
-        label="Consent of the engineer of record",
-        help_text="Letter; needed for repair, concession and regrade of major and critical ones",
-        required=False,
-        max_length=200,
-    )
-    due_on = forms.DateField(label="Due", required=False, widget=DateInput())
+    due_on = forms.DateField(label="Due", required=False, widget=DateInput(), help_text="The day of the answer")
+    reason = _text("Reason", 2000, hint="What is to be done, or why it may stay")
+    consent = forms.CharField(label="Consent of the engineer of record", required=False, max_length=200)
     cause = forms.ChoiceField(label="Cause", choices=Finding.Cause.choices)
 
     def __init__(self, *args: Any, finding: Finding, **kwargs: Any) -> None:
@@ -131,16 +144,17 @@ class DispositionForm(forms.Form):
         super().__init__(*args, initial=initial, **kwargs)
         kinds = [(key, label) for key, label in Disposition.Kind.choices if (finding.grade, key) not in NOT_USED]
         self.fields["kind"] = forms.ChoiceField(label="Disposition", choices=kinds)
+        needed = (
+            "Name the letter; rework needs none" if finding.grade != Finding.Grade.MINOR else "Name the letter, if any"
+        )
+        self.fields["consent"].help_text = needed
 
 
 class WordsForm(forms.Form):
     """One text that goes with a move of a finding: what was done, the new reading, the reason."""
 
     client_id = forms.UUIDField(widget=forms.HiddenInput)
-    words = forms.CharField(widget=forms.Textarea(attrs={"rows": 2}), max_length=1000)
 
-    def __init__(self, *args: Any, label: str, needed: bool = True, most: int = 1000, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, label: str, needed: bool, most: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["words"] = forms.CharField(
-            label=label, required=needed, max_length=most, widget=forms.Textarea(attrs={"rows": 2})
-        )
+        self.fields["words"] = _text(label, most, needed=needed)

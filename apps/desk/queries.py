@@ -1,23 +1,37 @@
-"""What the desk shows: the queue, and everything known about one attempt."""
+"""What the desk shows: the queue, and everything known about one attempt. A fixed number of queries each."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.urls import reverse
 
 from apps.calc.limits import Limits
+from apps.calc.shown import show
 from apps.corridor.models import Corridor
+from apps.findings.models import Finding
 from apps.holdpoints import blockers
-from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Photo
+from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Photo, Reopening
+from apps.materials.models import Instrument, Placement
 from apps.people.models import Person
-from apps.record.models import Entry
 from apps.sheet.glyphs import Standing
 from apps.sheet.standing import standings
 
 SKEW = timedelta(minutes=5)
+ORDINALS = ("", "first", "second", "third", "fourth", "fifth")
+MARK_OF = {"release": "released", "release_with_condition": "condition", "return": "returned"}
+
+
+def count_words(number: int, one: str, many: str) -> str:
+    """Write a count with the verb that goes with it: "1 refers", "2 refer"."""
+    return f"{number} {one if number == 1 else many}"
+
+
+# ---- the queue
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,48 +41,87 @@ class Waiting:
     point: HoldPoint
     inspection: Inspection
     standing: Standing
+    shared: tuple[str, ...]
+    """Open findings on concrete that stands in this foundation too, in words."""
+
+    @property
+    def wrong(self) -> int:
+        """How many readings do not conform."""
+        return self.inspection.count("nonconforming")
 
     @property
     def judge(self) -> str:
-        """What the engineer must judge, empty where all conform."""
+        """What the engineer must judge besides that, empty where all conform."""
         words = []
         if refer := self.inspection.count("refer"):
-            words.append(f"{refer} refer{'s' if refer == 1 else ''} to you")
-        if wrong := self.inspection.count("nonconforming"):
-            words.append(f"{wrong} nonconforming")
+            words.append(f"{count_words(refer, 'reading refers', 'readings refer')} to you")
         if missing := self.inspection.count("not_measured"):
             words.append(f"{missing} not measured")
         return ", ".join(words)
 
     @property
-    def at_limit(self) -> int:
-        """How many readings stand exactly at their limit."""
-        return self.inspection.at_limit
+    def limit_words(self) -> str:
+        """What stands exactly at its limit, empty if nothing does."""
+        number, tightest = self.inspection.at_limit, self.inspection.tightest
+        if not number:
+            return ""
+        if number == 1 and tightest.endswith(": at the limit"):
+            return f"at the limit: {tightest.removesuffix(': at the limit')}"
+        return f"{number} at the limit"
+
+    @property
+    def margin(self) -> str:
+        """The least margin in words."""
+        return self.inspection.tightest.replace(": ", ", ", 1)
 
     @property
     def clean(self) -> bool:
-        """Whether it may be released with others: all conform, none at a limit, first attempt."""
-        return not self.judge and not self.at_limit and self.inspection.attempt == 1
+        """Whether it may be released with others: all conform, none at a limit, first attempt, no finding near."""
+        judged = self.wrong or self.judge or self.inspection.at_limit or self.shared
+        return not judged and self.inspection.attempt == 1 and not self.standing.open_finding
 
 
-def last_attempt() -> Subquery:
-    """The key of a hold point's last inspection."""
-    return Subquery(Inspection.objects.filter(hold_point=OuterRef("pk"), attempt=OuterRef("attempts")).values("pk")[:1])
+def with_foundation() -> QuerySet[HoldPoint]:
+    """Return hold points with what blockers, glyphs and pages ask of their foundations."""
+    return HoldPoint.objects.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition")
 
 
 def awaiting(corridor: Corridor) -> QuerySet[HoldPoint]:
-    """Return the hold points that wait for the engineer, the longest first, with what a list shows of them."""
+    """Return the hold points that wait for the engineer, the longest first, with the key of their last attempt as `last`."""
+    attempts = Inspection.objects.filter(hold_point=OuterRef("pk"), attempt=OuterRef("attempts"))
     found = HoldPoint.objects.awaiting_release().filter(corridor=corridor)
     return found.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition").annotate(
-        last=last_attempt(), mark=F("foundation__mark")
+        last=Subquery(attempts.values("pk")[:1]), mark=F("foundation__mark")
     )
 
 
 def queue(points: Sequence[HoldPoint]) -> list[Waiting]:
-    """Put the last attempt and the glyph beside each waiting hold point."""
-    attempts = Inspection.objects.select_related("inspector").in_bulk([point.last for point in points])  # type: ignore[attr-defined]
+    """Put the last attempt, the glyph and what is shared with others beside each waiting hold point."""
+    keys = [point.last for point in points]  # type: ignore[attr-defined]
+    attempts = Inspection.objects.select_related("inspector").in_bulk(keys)
     drawn = standings([point.foundation for point in points])
-    return [Waiting(point, attempts[point.last], drawn[point.foundation_id]) for point in points]  # type: ignore[attr-defined]
+    shared = shared_findings([point.foundation_id for point in points])
+    return [
+        Waiting(point, attempts[key], drawn[point.foundation_id], tuple(shared[point.foundation_id]))
+        for point, key in zip(points, keys, strict=True)
+    ]
+
+
+def shared_findings(foundations: Iterable[object]) -> dict[object, list[str]]:
+    """Return, by foundation, the open findings on a concrete load that stands in it and was found wanting elsewhere."""
+    placed = Placement.objects.filter(
+        foundation__in=list(foundations), load__tests__finding__in=Finding.objects.unsettled()
+    ).exclude(load__tests__finding__foundation=F("foundation"))
+    rows = placed.order_by("load__ticket", "load__tests__finding__number").values_list(
+        "foundation", "load__ticket", "load__tests__finding__number", "load__tests__finding__foundation__mark"
+    )
+    found: dict[object, list[str]] = defaultdict(list)
+    for foundation, ticket, number, mark in rows.distinct():
+        found[foundation].append(f"load {ticket} also in {mark} (F-{number:03d})")
+    return found
+
+
+# ---- one attempt
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +134,32 @@ class Measured:
 
     @property
     def typed(self) -> str:
-        """Every reading as typed, with its place."""
-        return "; ".join(f"{each['place']} {each['typed']}".strip() for each in self.row.readings)
+        """Every reading as typed, with its place; empty where the judged value says the same."""
+        if len(self.row.readings) == 1 and self.row.readings[0]["typed"] == self.row.value_text:
+            return ""
+        return ", ".join(f"{each['place']} {each['typed']}".strip() for each in self.row.readings)
+
+    @property
+    def bounded(self) -> bool:
+        """Whether a bar can show how far the reading is from a limit; a count or size asked for exactly has no room."""
+        return self.value is not None and self.limits[:2] != (None, None) and self.limits.low != self.limits.high
+
+    @property
+    def spare(self) -> str:
+        """The margin without the words that the head of the column says already."""
+        return self.row.margin_text.removesuffix(" to spare")
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened here before."""
+
+    at: datetime
+    mark: str
+    """A state mark of the sheet."""
+    text: str
+    url: str = ""
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +171,15 @@ class Evidence:
     standing: Standing
     measured: list[Measured]
     photos: list[Photo]
+    views: int
     decision: Decision | None
-    earlier: list[Inspection]
+    earlier: list[Event]
+    barred: list[str]
+    """Why this person may not decide on this attempt at all."""
     reasons: list[str]
-    gate: str
+    """What stands in the way of a release besides."""
+    gates: list[tuple[str, str]]
     skew: timedelta
-    entry: Entry | None
 
     @property
     def sentence(self) -> str:
@@ -108,7 +188,7 @@ class Evidence:
         judged = sum(count(outcome) for outcome in ("conforms", "refer", "nonconforming", "not_measured"))
         words = [f"{count('conforms')} of {judged} conform"]
         if refer := count("refer"):
-            words.append(f"{refer} refer{'s' if refer == 1 else ''} to you")
+            words.append(f"{count_words(refer, 'refers', 'refer')} to you")
         if wrong := count("nonconforming"):
             words.append(f"{wrong} nonconforming")
         missing = count("not_measured")
@@ -116,38 +196,134 @@ class Evidence:
         return ", ".join(words) + "."
 
     @property
+    def refers(self) -> int:
+        """How many readings the engineer must judge."""
+        return self.inspection.count("refer")
+
+    @property
+    def attempt_words(self) -> str:
+        """Write the attempt as an ordinal."""
+        number = self.inspection.attempt
+        return f"{ORDINALS[number]} attempt" if number < len(ORDINALS) else f"attempt {number}"
+
+    @property
     def skewed(self) -> bool:
         """Whether the phone's clock and the server's stand apart by more than a few minutes."""
         return abs(self.skew) > SKEW
+
+    @property
+    def worked(self) -> list[Measured]:
+        """The requirements whose working has more than the answer itself."""
+        return [each for each in self.measured if len(each.row.working) > 1 or each.row.outcome != "conforms"]
 
 
 def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None:
     """Return everything known about the last attempt at a hold point; None if nobody inspected it yet."""
     attempts = list(
-        point.inspections.select_related("inspector", "edition", "crew", "decision__by").order_by("attempt")
+        Inspection.objects.filter(hold_point__foundation=point.foundation_id)
+        .select_related("hold_point__foundation", "inspector", "edition", "crew", "decision__by", "decision__condition")
+        .order_by("received_at")
     )
-    if not attempts:
+    mine = [attempt for attempt in attempts if attempt.hold_point_id == point.pk]
+    if not mine:
         return None
-    inspection = attempts[-1]
+    inspection = mine[-1]
     inspection.hold_point = point
     situation = blockers.situation(point, now)
-    rows = inspection.measurements.select_related("finding", "instrument").order_by("place")
+    rows = list(inspection.measurements.select_related("finding", "instrument").order_by("place"))
+    barred, reasons = _in_the_way(situation, inspection, person)
     return Evidence(
         point=point,
         inspection=inspection,
         standing=standings([point.foundation])[point.foundation_id],
         measured=[_measured(row) for row in rows],
         photos=list(inspection.photos.select_related("attachment")),
+        views=len(inspection.edition.views(point.stage)),
         decision=getattr(inspection, "decision", None),
-        earlier=attempts[:-1],
-        reasons=blockers.to_release(situation, inspection, person, "judged") if point.state == "inspected" else [],
-        gate=situation.gate.sentence,
+        earlier=_earlier(point, inspection, attempts),
+        barred=barred,
+        reasons=reasons,
+        gates=_gates(point, situation, rows),
         skew=inspection.received_at - inspection.looked_at,
-        entry=Entry.objects.filter(log=point.corridor_id, sequence=inspection.entry).first(),
     )
+
+
+def _in_the_way(situation: blockers.Situation, inspection: Inspection, person: Person) -> tuple[list[str], list[str]]:
+    """Return why this person may not decide, and what stands in the way of a release. A reading that refers is no obstacle here."""
+    if situation.hold_point.state != HoldPoint.State.INSPECTED:
+        return [], []
+    barred = blockers.to_decide(situation, inspection, person)
+    stands = blockers.to_release(situation, inspection, person, "judged by the engineer")
+    return barred, [reason for reason in stands if reason not in barred]
 
 
 def _measured(row: Measurement) -> Measured:
     """Turn a row's exact texts back into numbers for its margin bar."""
     numbers: dict[str, Any] = {name: Fraction(text) for name, text in row.limits.items()}
     return Measured(row, Limits(**numbers), Fraction(row.value) if row.value else None)
+
+
+def _earlier(point: HoldPoint, shown: Inspection, attempts: Sequence[Inspection]) -> list[Event]:
+    """Return what happened here before: earlier attempts, what stands under it, reopenings, findings."""
+    slug, mark = point.foundation.corridor.slug, point.foundation.mark
+    events = [_attempt_event(each) for each in attempts if each.pk != shown.pk and _under(point, each)]
+    for again in Reopening.objects.filter(hold_point__foundation=point.foundation_id).select_related(
+        "hold_point", "by"
+    ):
+        what = again.hold_point.get_stage_display()
+        events.append(Event(again.at, "reopened", f"{what} reopened by {again.by}: {again.reason}"))
+    for finding in Finding.objects.filter(foundation=point.foundation_id):
+        state = "held" if finding.holds else "finding" if finding.is_open else "finding_closed"
+        said = f"{finding.grade}, {finding.get_stage_display().lower()}: {finding.title}. {finding.get_state_display()}"
+        url = reverse("desk:finding", args=[slug, finding.number])
+        events.append(Event(finding.raised_at, state, said, url, finding.name))
+    address = reverse("board:foundation", args=[slug, mark])
+    events += [
+        Event(shown.received_at, "test", f"Concrete: {named}", address)
+        for named in shared_findings([point.foundation_id])[point.foundation_id]
+    ]
+    return sorted(events, key=lambda event: event.at, reverse=True)
+
+
+def _under(point: HoldPoint, attempt: Inspection) -> bool:
+    """Whether an attempt is at this hold point, or at the one before it."""
+    return 0 <= point.place - attempt.hold_point.place <= 1
+
+
+def _attempt_event(attempt: Inspection) -> Event:
+    what = attempt.hold_point.get_stage_display()
+    decision: Decision | None = getattr(attempt, "decision", None)
+    if decision is None:
+        said = f"{what}, attempt {attempt.attempt} by {attempt.inspector}, not decided"
+        return Event(attempt.received_at, "inspected", said)
+    said = f"{what}, attempt {attempt.attempt}, {decision.get_kind_display().lower()} by {decision.by}"
+    condition = getattr(decision, "condition", None)
+    if condition is not None:
+        said += f": {condition.text}, {condition.owner}, until {condition.due_on:%-d %b}"
+    elif decision.reason:
+        said += f": {decision.reason}"
+    return Event(decision.at, MARK_OF[decision.kind], said)
+
+
+def _gates(point: HoldPoint, situation: blockers.Situation, rows: Sequence[Measurement]) -> list[tuple[str, str]]:
+    """Return what the attempt rests on besides its readings: the concrete gate, instruments, concrete loads."""
+    said = [("Gate, concrete", situation.gate.sentence)] if situation.gate.sentence else []
+    instruments = {row.instrument.name: row.instrument for row in rows if row.instrument is not None}
+    said += [(name, _calibration(instrument)) for name, instrument in sorted(instruments.items())]
+    placed = (
+        Placement.objects.filter(foundation=point.foundation_id).select_related("load").prefetch_related("load__tests")
+    )
+    for placement in placed.order_by("load__batched_at"):
+        load = placement.load
+        minutes = int((load.discharged_at - load.batched_at).total_seconds()) // 60
+        slump = f", slump {show(Fraction(load.slump_in), 'in')}" if load.slump_in is not None else ""
+        breaks = "".join(f"; {test}" for test in load.tests.all())
+        said.append((f"Load {load.ticket}", f"{minutes} min to end of discharge{slump}{breaks}"))
+    return said
+
+
+def _calibration(instrument: Instrument) -> str:
+    if not instrument.needs_calibration:
+        return "needs no calibration"
+    until = instrument.calibrated_until
+    return f"calibrated until {until:%-d %b %Y}" if until else "no calibration on file"

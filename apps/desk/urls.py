@@ -9,7 +9,7 @@ urlpatterns = [
     path("desk/", views.queue, name="queue"),
     path("desk/together/", views.together, name="together"),
     path("desk/<str:mark>/<str:stage>/", views.hold_point, name="hold_point"),
-    path("findings/", findings.register, name="findings"),
+    path("findings/", findings.register_page, name="findings"),
     path("findings/raise/", findings.raise_finding, name="raise_finding"),
     path("findings/<int:number>/", findings.finding, name="finding"),
 ]

@@ -2,22 +2,28 @@
 
 from datetime import timedelta
 from typing import Any
-from uuid import uuid5
+from uuid import UUID, uuid5
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from apps.calc.stages import STAGE_BY_KEY
+from apps.calc.stages import STAGE_BY_KEY, after
 from apps.desk import queries
 from apps.desk.filters import QueueFilter
-from apps.desk.forms import CONDITION, RETURN, TITLES, DecideForm, TogetherForm
+from apps.desk.forms import CONDITION, RELEASE, RETURN, TITLES, DecideForm, TogetherForm
 from apps.holdpoints import acts, moves
 from apps.holdpoints.models import HoldPoint, Inspection
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
+
+DONE = {RELEASE: "is released", CONDITION: "is released with a condition", RETURN: "is returned"}
+UNTIL = timedelta(days=7)
+"""How far ahead the day of a condition is proposed."""
+TYPED = ("decision", "reason", "condition", "owner", "due_on", "back")
 
 
 @require_GET
@@ -27,35 +33,37 @@ def queue(request: CorridorRequest) -> HttpResponse:
     return _draw(request, None)
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
 @corridor_page("desk")
 def hold_point(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
     """Show one hold point's evidence, and take the engineer's decision on it."""
     if stage not in STAGE_BY_KEY:
         raise Http404("There is no such stage.")
-    found = HoldPoint.objects.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition")
-    point = get_object_or_404(found, corridor=request.corridor, foundation__mark=mark, stage=stage)
+    point = get_object_or_404(queries.with_foundation(), corridor=request.corridor, foundation__mark=mark, stage=stage)
     if request.method != "POST":
         return _draw(request, point)
-    form = DecideForm(request.POST, person=request.user)
+    form = DecideForm(request.POST, request=request, auto_id="decide_%s")
     if not form.is_valid():
         return _draw(request, point, form, status=422)
+    said = form.cleaned_data
     try:
-        _decide(request, point, form.cleaned_data)
+        answer = _decide(request, point, said)
     except Refused as refusal:
-        for reason in refusal.reasons:
-            form.add_error(None, reason)
-        point.refresh_from_db()
-        return _draw(request, point, form, status=409)
-    said = {RETURN: "is returned", CONDITION: "is released with a condition"}.get(
-        form.cleaned_data["decision"], "is released"
-    )
-    messages.success(request, f"{mark}, {STAGE_BY_KEY[stage].title.lower()} {said}.")
-    return redirect("desk:queue", request.corridor.slug)
+        point.refresh_from_db(fields=["state", "since", "attempts"])
+        return _draw(request, point, form, refusal=refusal, status=409)
+    messages.success(request, f"{point} {DONE[said['decision']]}, entry {answer['entry']:,}.")
+    return redirect(_queue_address(request))
 
 
-def _decide(request: CorridorRequest, point: HoldPoint, said: dict[str, Any]) -> None:
+def _queue_address(request: CorridorRequest) -> str:
+    """Return the queue, narrowed as it was."""
+    kept = request.GET.urlencode()
+    return reverse("desk:queue", args=[request.corridor.slug]) + (f"?{kept}" if kept else "")
+
+
+def _decide(request: CorridorRequest, point: HoldPoint, said: dict[str, Any]) -> dict[str, Any]:
     """Do what was decided, through the act of that name."""
-    inspection = get_object_or_404(Inspection, pk=said["inspection"], hold_point=point)
+    inspection = get_object_or_404(Inspection.objects.filter(hold_point=point), pk=said["inspection"])
     common: dict[str, Any] = {
         "hold_point": point,
         "inspection": inspection,
@@ -64,88 +72,138 @@ def _decide(request: CorridorRequest, point: HoldPoint, said: dict[str, Any]) ->
         "client_id": said["client_id"],
     }
     if said["decision"] == RETURN:
-        acts.return_inspection(reason=said["back"], **common)
-    elif said["decision"] == CONDITION:
-        acts.release_with_condition(
+        return acts.return_inspection(reason=said["back"], **common)
+    if said["decision"] == CONDITION:
+        return acts.release_with_condition(
             condition=said["condition"], owner=said["owner"], due_on=said["due_on"], reason=said["reason"], **common
         )
-    else:
-        acts.release(reason=said["reason"], **common)
+    return acts.release(reason=said["reason"], **common)
 
 
 def _draw(
     request: CorridorRequest,
     chosen: HoldPoint | None,
     form: DecideForm | None = None,
+    *,
     together: TogetherForm | None = None,
+    refusal: Refused | None = None,
     status: int = 200,
 ) -> HttpResponse:
     """Draw the desk: queue, evidence, decision."""
-    everything = queries.awaiting(request.corridor)
-    narrowed = QueueFilter(request.GET or None, queryset=everything, corridor=request.corridor)
+    narrowed = QueueFilter(request.GET or None, queryset=queries.awaiting(request.corridor), request=request)
     waiting = queries.queue(list(narrowed.qs))
     point = chosen or (waiting[0].point if waiting else None)
     shown = queries.evidence(point, request.user, request.now) if point is not None else None
-    may_decide = bool(request.roles & moves.roles("release"))
-    if form is None and shown is not None:
-        form = DecideForm(
-            person=request.user,
-            initial={
-                "client_id": uuid7(),
-                "inspection": shown.inspection.pk,
-                "owner": "Contractor",
-                "decision": "release",
-            },
-        )
-    clean = [each for each in waiting if each.clean and each.inspection.inspector_id != request.user.pk]
+    promise = timedelta(hours=request.corridor.release_promise_hours)
+    late = sum(request.now - each.point.since > promise for each in waiting)
     context = {
         "filter": narrowed,
+        "narrowed": narrowed.is_bound and any(narrowed.data.get(name) for name in narrowed.filters),
+        "kept": f"?{request.GET.urlencode()}" if request.GET else "",
         "waiting": waiting,
+        "late": late,
+        "promise": promise,
+        "chosen": point,
         "shown": shown,
-        "form": form,
-        "titles": TITLES,
-        "chosen_decision": form["decision"].value() if form else "release",
-        "may_decide": may_decide,
-        "decidable": may_decide and shown is not None and shown.point.state == "inspected",
-        "clean": clean,
-        "promise": timedelta(hours=request.corridor.release_promise_hours),
-        "together": together
-        or TogetherForm(person=request.user, choices=_choices(clean), initial={"client_id": uuid7()}),
+        "refusal": refusal,
+        **_deciding(request, shown, form, refusal),
+        **_clean(request, waiting, together),
         "titleblock": titleblock(
-            request, ("Waiting", f"{len(waiting)}"), ("Engineer", str(request.user) if may_decide else "read only")
+            request,
+            ("Engineer", str(request.user) if request.roles & moves.roles("release") else "reads only"),
+            ("Waiting", f"{len(waiting)}, of which {late} past the promise"),
         ),
     }
-    template = "desk/_evidence.html" if request.htmx and status == 200 and chosen is not None else "desk/desk.html"
-    return render(request, template, context, status=status)
+    part = request.htmx and request.htmx.target == "evidence" and not request.htmx.history_restore_request
+    return render(request, "desk/_part.html" if part and status == 200 else "desk/desk.html", context, status=status)
 
 
-def _choices(clean: list[queries.Waiting]) -> list[tuple[str, str]]:
-    return [(str(each.inspection.pk), f"{each.point}") for each in clean]
+def _deciding(
+    request: CorridorRequest, shown: queries.Evidence | None, tried: DecideForm | None, refusal: Refused | None
+) -> dict[str, Any]:
+    """Return the form of the decision and what may be chosen in it; none for who may not decide, or where nothing waits."""
+    may = bool(request.roles & moves.roles("release"))
+    said: dict[str, Any] = {"may_decide": may, "tried": tried, "titles": TITLES, "form": None}
+    if shown is None or not may or shown.barred or shown.point.state != HoldPoint.State.INSPECTED:
+        return said
+    blocked = bool(shown.reasons)
+    form = tried
+    if form is None or refusal is not None:
+        # After a refusal the attempt may be another one, and the words typed are offered again under a new id.
+        form = DecideForm(request=request, auto_id="decide_%s", initial=_initial(request, shown, tried))
+    form.ask_why(shown.refers)
+    picked = form["decision"].value()
+    following = after(shown.point.stage)
+    return {
+        **said,
+        "form": form,
+        "blocked": blocked,
+        "picked": RETURN if blocked or picked not in TITLES else picked,
+        "opens": STAGE_BY_KEY[following[0]].title.lower() if following else "",
+    }
+
+
+def _initial(request: CorridorRequest, shown: queries.Evidence, tried: DecideForm | None) -> dict[str, Any]:
+    """Return what the form begins with: a proposal, or the words typed before."""
+    proposed = {
+        "decision": RELEASE,
+        "owner": "Contractor",
+        "due_on": request.corridor.day(request.now + UNTIL),
+        "client_id": uuid7(),
+        "inspection": shown.inspection.pk,
+    }
+    return proposed | ({name: tried[name].value() for name in TYPED} if tried is not None else {})
+
+
+# ---- together
+
+
+def _clean(request: CorridorRequest, waiting: list[queries.Waiting], tried: TogetherForm | None) -> dict[str, Any]:
+    """Return the attempts that may be released together by this person, and the form."""
+    if not request.roles & moves.roles("release"):
+        return {"clean": [], "together": None}
+    clean = [each for each in waiting if each.clean and each.inspection.inspector_id != request.user.pk]
+    form = tried or TogetherForm(request=request, choices=[], auto_id="together_%s", initial={"client_id": uuid7()})
+    return {"clean": clean, "together": form, "ticked": form["inspections"].value() or []}
 
 
 @require_POST
 @corridor_page("desk")
 def together(request: CorridorRequest) -> HttpResponse:
-    """Release the ticked clean attempts one by one: each its own act, each refusal named."""
-    waiting = queries.queue(list(queries.awaiting(request.corridor)))
-    clean = {str(each.inspection.pk): each for each in waiting if each.clean}
-    form = TogetherForm(request.POST, person=request.user, choices=_choices(list(clean.values())))
+    """Release the ticked attempts one by one: each its own act under its own id, each outcome named."""
+    asked = {str(each.pk): each for each in _asked(request)}
+    form = TogetherForm(request.POST, request=request, choices=[(key, key) for key in asked], auto_id="together_%s")
     if not form.is_valid():
         return _draw(request, None, together=form, status=422)
-    released = []
+    clean = {each.inspection.pk for each in queries.queue(list(queries.awaiting(request.corridor))) if each.clean}
     for key in form.cleaned_data["inspections"]:
-        each = clean[key]
+        _release_one(request, asked[key], uuid5(form.cleaned_data["client_id"], key), clean)
+    return redirect(_queue_address(request))
+
+
+def _asked(request: CorridorRequest) -> list[Inspection]:
+    """Return the inspections of this corridor that were ticked; what is no id of one is left out."""
+    keys = []
+    for text in request.POST.getlist("inspections"):
         try:
-            acts.release(
-                hold_point=each.point,
-                inspection=each.inspection,
-                by=request.user,
-                at=request.now,
-                client_id=uuid5(form.cleaned_data["client_id"], key),
-            )
-            released.append(str(each.point))
-        except Refused as refusal:
-            messages.error(request, f"{each.point}: {' '.join(refusal.reasons)}")
-    if released:
-        messages.success(request, f"Released, each with its own entry: {'; '.join(released)}.")
-    return redirect("desk:queue", request.corridor.slug)
+            keys.append(UUID(text))
+        except ValueError:
+            continue
+    found = Inspection.objects.filter(pk__in=keys, hold_point__corridor=request.corridor)
+    return list(found.select_related("hold_point__foundation").order_by("received_at"))
+
+
+def _release_one(request: CorridorRequest, inspection: Inspection, client_id: UUID, clean: set[UUID]) -> None:
+    """Release one attempt and say how it went. One that waits and is not clean is decided on its own page."""
+    point = inspection.hold_point
+    if point.state == HoldPoint.State.INSPECTED and inspection.pk not in clean:
+        messages.error(request, f"{point}: not clean, or another attempt waits. Decide it beside its evidence.")
+        return
+    try:
+        answer = acts.release(
+            hold_point=point, inspection=inspection, by=request.user, at=request.now, client_id=client_id
+        )
+    except Refused as refusal:
+        messages.error(request, f"{point}: {' '.join(refusal.reasons)}")
+    else:
+        messages.success(request, f"{point} is released, entry {answer['entry']:,}.")
