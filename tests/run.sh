@@ -71,7 +71,7 @@ system() {
   fi
   if ! browser >/dev/null; then
     # Where the system has no Chromium of its own, the one that Playwright brings.
-    as_root .venv/bin/playwright install-deps browser >/dev/null 2>&1
+    as_root .venv/bin/playwright install-deps chromium >/dev/null 2>&1
     .venv/bin/playwright install chromium >"$scratch/browser" 2>&1 &&
       LAMPSTEAD_BROWSER=$(.venv/bin/python -c 'from playwright.sync_api import sync_playwright as s
 with s() as p: print(p.chromium.executable_path)')
