@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     Reals = NDArray[np.float64]
 
 WIDTH, MARGIN, SQUARE = 1200.0, 62.0, 9.0
-ASIDE, LABEL = 16.0, 38.0
-"""From the centre line to the middle of a square, and to a label, px of the drawing. The road is drawn wider than it is."""
+ASIDE, LABEL, HALF_ROAD = 17.0, 38.0, 6.5
+"""From the centre line to the middle of a square, to a label, to the edge, px of the drawing. The road is drawn wider than it is."""
 SAMPLES = 400
 FIGURES_FT = (100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000)
 
@@ -42,6 +42,8 @@ class Label(NamedTuple):
     y: float
     text: str
     leader: str
+    anchor: str
+    """Which end of the words stands at x."""
 
 
 class Bar(NamedTuple):
@@ -60,6 +62,7 @@ class Plan:
 
     height: float
     roads: list[str]
+    centres: list[str]
     ticks: str
     tinted: list[str]
     squares: list[Square]
@@ -127,6 +130,13 @@ class _Line:
 
         return _path(self.paper.at(_ground(self.course, np.linspace(start, end, SAMPLES))))
 
+    def band(self, start: float, end: float) -> str:
+        """Return the outline of the road between two true distances."""
+        import numpy as np
+
+        at = np.linspace(start, end, SAMPLES)
+        return f"{_path([*self.beside(at, -HALF_ROAD), *self.beside(at, HALF_ROAD)[::-1]])}Z"
+
     def beside(self, distances: "Reals | Sequence[float]", away: float) -> "Complexes":
         """Return places `away` px from the centre line, to the right of the road for more than zero."""
         import numpy as np
@@ -148,9 +158,10 @@ def plan(courses: Sequence[Course], shown: set[object], reach: tuple[float, floa
     squares = [square for line in lines for square in _squares(line, shown)]
     return Plan(
         height=round(paper.height, 1),
-        roads=[line.along(0, line.course.road.end) for line in lines],
+        roads=[line.band(0, line.course.road.end) for line in lines],
+        centres=[line.along(0, line.course.road.end) for line in lines],
         ticks="".join(_ticks(line) for line in lines),
-        tinted=[line.along(*tint) for line in lines if (tint := _tint(line.course, reach))],
+        tinted=[line.band(*tint) for line in lines if (tint := _tint(line.course, reach))],
         squares=squares,
         names=[label for line in lines for label in _names(line)],
         figures=[label for line in lines for label in _figures(line)],
@@ -211,29 +222,30 @@ def _ticks(line: _Line) -> str:
     at = list(road.even_stations(road.start, road.end, _step(line) / 5))
     if not at:
         return ""
-    pairs = zip(line.beside(at, -5.5), line.beside(at, 5.5), strict=True)
+    pairs = zip(line.beside(at, -HALF_ROAD), line.beside(at, HALF_ROAD), strict=True)
     return "".join(f"M{_n(a.real)} {_n(a.imag)}L{_n(b.real)} {_n(b.imag)}" for a, b in pairs)
 
 
 def _labels(line: _Line, at: Sequence[float], words: Sequence[str], away: float) -> list[Label]:
+    """Return words beside the road, each pushed off along the road's normal and set so that it does not lie over squares."""
     if not at:
         return []
-    feet, ends = line.beside(at, away * 0.2), line.beside(at, away)
-    return [
-        Label(
-            round(end.real, 1),
-            round(end.imag + (4 if away < 0 else 8), 1),
-            text,
-            f"M{_n(foot.real)} {_n(foot.imag)}L{_n(end.real)} {_n(end.imag + (7 if away < 0 else -4))}",
-        )
-        for foot, end, text in zip(feet, ends, words, strict=True)
-    ]
+    feet, ends = line.beside(at, HALF_ROAD if away > 0 else -HALF_ROAD), line.beside(at, away)
+    labels = []
+    for foot, end, text in zip(feet, ends, words, strict=True):
+        lean = (end.real - foot.real) / abs(end - foot)
+        anchor = "start" if lean > 0.3 else "end" if lean < -0.3 else "middle"
+        below = end.imag > foot.imag
+        leader = f"M{_n(foot.real)} {_n(foot.imag)}L{_n(end.real)} {_n(end.imag)}"
+        x = end.real + (3 if anchor == "start" else -3 if anchor == "end" else 0)
+        labels.append(Label(round(x, 1), round(end.imag + (11 if below else -3), 1), text, leader, anchor))
+    return labels
 
 
 def _names(line: _Line) -> list[Label]:
     """Return the cross streets, left of the road."""
     crossings = line.course.road.crossings
-    return _labels(line, [at for at, _ in crossings], [name for _, name in crossings], -LABEL - 8)
+    return _labels(line, [at for at, _ in crossings], [name for _, name in crossings], -LABEL)
 
 
 def _figures(line: _Line) -> list[Label]:
@@ -241,7 +253,7 @@ def _figures(line: _Line) -> list[Label]:
     road = line.course.road
     at = list(road.even_stations(road.start, road.end, _step(line)))
     figure = figures(line.course.alignment)
-    return _labels(line, at, [figure(each) for each in at], LABEL)
+    return _labels(line, at, [figure(each) for each in at], LABEL - 8)
 
 
 def _bar(paper: _Paper) -> Bar:

@@ -21,7 +21,7 @@ from apps.holdpoints.models import HoldPoint
 from apps.materials.models import Placement
 
 WEEKS = 12
-BUILD_SHOWN = 8
+BUILD_SHOWN = 6
 NOTICES_SHOWN = 6
 HOLDING_SHOWN = 3
 AGES = ((3, "to 3 d"), (7, "4 to 7 d"), (14, "8 to 14 d"), (None, "over 14 d"))
@@ -112,7 +112,7 @@ class Morning:
     flow: list[Column]
     courses: list[Course]
     grades: list[GradeRow]
-    holding: list[Finding]
+    holding: list[tuple[Finding, Row]]
     holding_count: int
     held: int
     """Foundations that a finding holds."""
@@ -183,7 +183,7 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
         flow=_flow(tally, standing),
         courses=courses(corridor, every),
         grades=_grades(findings, corridor, today),
-        holding=[finding for finding in findings if finding.holds][:HOLDING_SHOWN],
+        holding=_holding(findings, standing),
         holding_count=sum(finding.holds for finding in findings),
         held=sum(row.held for row in standing),
         parties=parties(standing, findings, corridor, at),
@@ -290,6 +290,13 @@ def _grades(findings: Sequence[Finding], corridor: Corridor, today: date) -> lis
 def _cell(findings: Sequence[Finding]) -> Cell:
     marks = sorted((finding.holds for finding in findings), reverse=True)
     return Cell(len(marks), sum(marks), marks if len(marks) <= 3 else [])
+
+
+def _holding(findings: Sequence[Finding], standing: Sequence[Row]) -> list[tuple[Finding, Row]]:
+    """Return the oldest findings that hold work, each with where its foundation stands."""
+    by_foundation = {row.foundation.pk: row for row in standing}
+    held = [finding for finding in findings if finding.holds and finding.foundation_id in by_foundation]
+    return [(finding, by_foundation[finding.foundation_id]) for finding in held[:HOLDING_SHOWN]]
 
 
 def _may_be_built(standing: Sequence[Row]) -> list[Row]:

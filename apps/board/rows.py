@@ -111,7 +111,7 @@ def next_points(corridor: Corridor) -> QuerySet[HoldPoint]:
 def open_findings(corridor: Corridor) -> list[Finding]:
     """Return every finding that is not closed, the oldest first."""
     found = Finding.objects.unsettled().filter(corridor=corridor)
-    return list(found.select_related("foundation__crew").order_by("raised_at", "number"))
+    return list(found.select_related("foundation").order_by("raised_at", "number"))
 
 
 def rows(points: Iterable[HoldPoint], findings: Sequence[Finding], corridor: Corridor, at: datetime) -> list[Row]:

@@ -97,9 +97,13 @@ def x_of(span: timedelta) -> float:
     return round(_LEFT + (_RIGHT - _LEFT) * log(hours / SHORTEST_H) / log(LONGEST_H / SHORTEST_H), 1)
 
 
-def ticks() -> list[tuple[float, str]]:
-    """Return the figures of the axis."""
-    return [(x_of(timedelta(hours=hours)), words) for hours, words in TICKS]
+def ticks() -> list[tuple[float, str, str]]:
+    """Return the figures of the axis: place, words, which end of the words stands there."""
+    anchors = {0: "start", len(TICKS) - 1: "end"}
+    return [
+        (x_of(timedelta(hours=hours)), words, anchors.get(place, "middle"))
+        for place, (hours, words) in enumerate(TICKS)
+    ]
 
 
 def parties(rows: Sequence[Row], findings: Sequence[Finding], corridor: Corridor, at: datetime) -> list[Party]:
