@@ -375,7 +375,8 @@ def _units(spec: Spec) -> tuple[tuple[str, str], ...]:
     """Return the units that a field offers, its own first; none where there is nothing to choose."""
     offered = [unit for unit in OFFERED.get(spec.kind, ()) if unit in KINDS[spec.kind]]
     names = tuple(dict.fromkeys((spec.unit, *offered)))
-    return tuple((name, _sign(name)) for name in names) if offered and len(names) > 1 else ()
+    own = {spec.unit: "ft, in"} if spec.notation == "feet_inches" else {}
+    return tuple((name, own.get(name) or _sign(name)) for name in names) if offered and len(names) > 1 else ()
 
 
 def _gauge(instrument: Instrument, day: date) -> str:

@@ -30,7 +30,6 @@ from apps.sheet.standing import standings
 
 CLOCKS = tuple(f"{hour:02d}:{minute:02d}" for hour in range(6, 20) for minute in (0, 30))
 DAYS_AHEAD = 15
-EVENING = time(18)
 FORMS_WITH_PHOTOS = 8
 """Of how many forms a session remembers the photos that came before the inspection was complete."""
 
@@ -62,10 +61,9 @@ def _foreman(
     here, crew = request.corridor, _crew(request)
     local = here.day(request.now)
     days = queries.working_days(here, local, DAYS_AHEAD)
-    until = datetime.combine(local + timedelta(days=1), EVENING, here.zone)
-    page = queries.foremans(
-        here, crew, request.now, until, datetime.combine(days[-1] if days else local, EVENING, here.zone)
-    )
+    until = datetime.combine(local + timedelta(days=2), time(), here.zone)
+    horizon = datetime.combine(days[-1] if days else local, time.fromisoformat(CLOCKS[-1]), here.zone)
+    page = queries.foremans(here, crew, request.now, until, horizon)
     stage = typed.get("stage", "")
     if stage not in page.choices:
         stage = next((key for key in STAGE_BY_KEY if any(not line.why for line in page.choices.get(key, []))), "")

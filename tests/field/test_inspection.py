@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from datetime import date
 from html import unescape
 from typing import Any
 
@@ -17,9 +18,8 @@ from apps.materials.models import Instrument
 from apps.people.models import Person
 from apps.record.models import Attachment
 from tests.factories.corridor import bring_in
-from tests.factories.findings import raise_by_eye
+from tests.factories.findings import raised
 from tests.factories.holdpoints import hold_point, requirements
-from tests.factories.record import picture
 from tests.field.conftest import filled, inspect_url
 
 pytestmark = pytest.mark.django_db
@@ -87,7 +87,9 @@ def test_the_source_of_a_limit_is_told_on_demand(layout: HoldPoint, as_person: A
     assert "Contract plans, schedules and approved drawings, current revision, list of current revisions" in page
 
 
-def test_cage_and_pour_stand_under_sub_headings(foundation: Foundation, stand_at: Stand, as_person: Any, inspector: Person) -> None:
+def test_cage_and_pour_stand_under_sub_headings(
+    foundation: Foundation, stand_at: Stand, as_person: Any, inspector: Person
+) -> None:
     page = page_of(as_person(inspector).get(inspect_url(stand_at(foundation, "cage", "notified"))))
     headings = re.findall(r"<h3>(.*?)</h3>", page)
     assert headings == ["Bars, spiral and cover", "Bolts and templates", "Conduits", "Bond and ground", "Photos"]
@@ -101,10 +103,10 @@ def test_the_number_of_queries_does_not_grow_with_the_requirements(
     client, counts = as_person(inspector), []
     client.get(inspect_url(points[0]))
     for point in points:
-        with CaptureQueriesContext(connection, ) as caught:
+        with CaptureQueriesContext(connection) as caught:
             client.get(inspect_url(point))
         counts.append(len(caught))
-    assert len(requirements(points[1])) > 2 * len(requirements(points[0])) - 5
+    assert len(requirements(points[1])) > len(requirements(points[0])) + 20
     assert counts[0] == counts[1] <= 16
 
 
@@ -123,7 +125,9 @@ def judged(client: Any, point: HoldPoint, key: str, **fields: str) -> str:
     [
         ("8 ft 1 7/16 in", "ft", "Conforms, 1 7/16 in to spare"),
         ("8'-1 7/16\"", "ft", "Conforms, 1 7/16 in to spare"),
-        ("97 7/16", "in", "Conforms, 1 7/16 in to spare"),
+        ("8 1 7/16", "in", "Conforms, 1 7/16 in to spare"),
+        ("97.4375", "in", "Conforms, 1 7/16 in to spare"),
+        ("97 7/16", "in", "Is it 97 ft 7/16 in, or 97 7/16 in?"),
         # 8 ft is 2438.4 mm exactly (inch of 25.4 mm: NIST SP 811, B.6), so 2436 mm is 2.4 mm short.
         ("2436", "mm", "2.4 mm short"),
         ("2438.4", "mm", "Conforms, at the limit"),
@@ -169,8 +173,10 @@ def test_a_station_is_read_as_the_stake_has_it(layout: HoldPoint, as_person: Any
     said = judged(client, layout, "layout.station", **{"r:layout.station:": f"{whole}+{rest:02d}.40"})
     assert "Conforms" in said
     assert "0.6 ft to spare" in said
-    assert "0.5 ft over" in judged(client, layout, "layout.station", **{"r:layout.station:": f"{whole}+{rest + 1:02d}.50"})
-    assert "no reading" not in judged(client, layout, "layout.station", **{"r:layout.station:": "1+2+3"}).lower().split("missing-checks")[0]
+    assert "0.5 ft over" in judged(
+        client, layout, "layout.station", **{"r:layout.station:": f"{whole}+{rest + 1:02d}.50"}
+    )
+    assert '"1+2+3" is not' in judged(client, layout, "layout.station", **{"r:layout.station:": "1+2+3"})
 
 
 def test_what_is_still_open_is_counted_with_every_answer(drill: HoldPoint, as_person: Any, inspector: Person) -> None:
@@ -247,12 +253,14 @@ def test_photos_of_a_refused_form_are_taken_already(drill: HoldPoint, as_person:
 def test_photos_of_another_form_are_nobodys(drill: HoldPoint, as_person: Any, inspector: Person) -> None:
     client, fields = as_person(inspector), filled(drill)
     client.post(inspect_url(drill), fields | {"action": "judge"})
-    assert Attachment.objects.exists()
+    assert str(fields["client_id"]) in client.session["photos"]
     other = filled(drill, photos=False)
     assert "Photo missing" in page_of(client.post(inspect_url(drill), other))
 
 
-def test_a_file_that_is_no_picture_is_refused_with_its_view(drill: HoldPoint, as_person: Any, inspector: Person) -> None:
+def test_a_file_that_is_no_picture_is_refused_with_its_view(
+    drill: HoldPoint, as_person: Any, inspector: Person
+) -> None:
     fields = filled(drill)
     view = next(name for name in fields if name.startswith("p:"))
     answer = as_person(inspector).post(inspect_url(drill), fields | {view: SimpleUploadedFile("plan.pdf", b"%PDF-1.7")})
@@ -306,8 +314,6 @@ def test_a_reason_stands_for_a_reading(drill: HoldPoint, as_person: Any, inspect
 def test_an_instrument_past_its_calibration_says_so_and_its_reading_goes_to_the_engineer(
     drill: HoldPoint, as_person: Any, inspector: Person, corridor: Corridor
 ) -> None:
-    from datetime import date
-
     old = Instrument.objects.create(
         corridor=corridor, name="Tape 7", kind="tape", needs_calibration=True, calibrated_until=date(2026, 1, 31)
     )
@@ -324,12 +330,16 @@ def test_what_is_there_instead_of_a_named_choice_is_kept_as_typed(
     client, key = as_person(inspector), "layout.offset_side"
     said = judged(client, layout, key, **{f"r:{key}:": "other", f"o:{key}:": "the median"})
     assert 'data-outcome="nonconforming"' in said
-    page = page_of(client.post(inspect_url(layout), {f"r:{key}:": "other", f"o:{key}:": "the median", "action": "judge"}))
+    page = page_of(
+        client.post(inspect_url(layout), {f"r:{key}:": "other", f"o:{key}:": "the median", "action": "judge"})
+    )
     assert 'value="the median"' in page
     assert re.search(rf'name="r:{key}:" value="other" checked', page)
 
 
-def test_a_device_clock_that_runs_ahead_is_held_at_the_servers(drill: HoldPoint, as_person: Any, inspector: Person) -> None:
+def test_a_device_clock_that_runs_ahead_is_held_at_the_servers(
+    drill: HoldPoint, as_person: Any, inspector: Person
+) -> None:
     as_person(inspector).post(inspect_url(drill), filled(drill) | {"looked_at": "2031-01-01T00:00:00Z"})
     sent = Inspection.objects.get(hold_point=drill)
     assert sent.looked_at == sent.received_at
@@ -345,8 +355,9 @@ def test_others_see_why_and_no_form(drill: HoldPoint, as_person: Any, request: A
     assert answer.status_code == 200
     assert "Readings are taken by inspectors and the engineer" in page_of(answer)
     assert 'name="client_id"' not in page_of(answer)
+    kept = Attachment.objects.count()
     assert client.post(inspect_url(drill), filled(drill)).status_code == 403
-    assert not Attachment.objects.filter(name__startswith="depth").exists()
+    assert Attachment.objects.count() == kept
     assert not Inspection.objects.filter(hold_point=drill).exists()
 
 
@@ -372,7 +383,7 @@ def test_a_stage_that_waits_for_the_one_before_says_so(drill: HoldPoint, as_pers
 
 
 def test_a_held_foundation_says_by_which_finding(drill: HoldPoint, as_person: Any, inspector: Person) -> None:
-    finding = raise_by_eye(drill.foundation, grade="critical", stage="drill")
+    finding = raised(drill.foundation, grade="critical", stage="drill")
     page = page_of(as_person(inspector).get(inspect_url(drill)))
     assert f"{finding.name}, critical, waits for a decision" in page
     assert 'class="ask"' not in page
@@ -393,4 +404,3 @@ def test_the_camera_is_asked_for_each_view(drill: HoldPoint, as_person: Any, ins
     page = page_of(as_person(inspector).get(inspect_url(drill)))
     slots = re.findall(r'<input type="file" name="p:(\w+)" accept="image/\*" capture="environment">', page)
     assert set(slots) == {view for row in requirements(drill) for view in row.spec.evidence}
-    assert picture("x.png").size > 0
