@@ -31,7 +31,16 @@ def test_developers_shows_the_moves_that_the_code_has() -> None:
 
 def test_only_the_agreed_names_stand_at_the_top() -> None:
     agreed = {
-        "README.md", "DEVELOPERS.md", "LICENSE", "manage.py", "pyproject.toml", "apps", "templates", "static", "tests", "fixtures",
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "manage.py",
+        "pyproject.toml",
+        "apps",
+        "templates",
+        "static",
+        "tests",
+        "fixtures",
     }
     found = {path.name for path in TOP.iterdir() if not path.name.startswith(".")} - {"uv.lock"}
     assert found == agreed
