@@ -180,9 +180,9 @@ class CrewPage:
 def foremans(corridor: Corridor, crew: Crew | None, at: datetime, until: datetime, horizon: datetime) -> CrewPage:
     """Return a foreman's page. What may be built is told until `until`, what notice may be given for until `horizon`.
 
-    His own crew's foundations and those of no crew come first.
+    What is returned, to be built or notified is his own crew's and nobody's; a foreman of no crew sees all.
     """
-    points = _crew_points(corridor, crew)
+    points = _crew_points(corridor)
     situations, drawn = blockers.situations(points, at), standings([point.foundation for point in points])
     reasons, findings = _reasons(points), _open_findings(points)
     build: list[tuple[Situation, Line]] = []
@@ -192,7 +192,9 @@ def foremans(corridor: Corridor, crew: Crew | None, at: datetime, until: datetim
         to_build, to_ask = blockers.to_build(now, until), blockers.to_give_notice(now, horizon)
         known = (point, drawn[point.foundation_id])
         line = Line(*known, tuple(to_build), reason, now.gate.sentence, False, findings[point.foundation_id], uuid7())
-        if point.state in (State.RETURNED, State.REOPENED):
+        if not concerns(point.foundation.crew_id, crew):
+            pass
+        elif point.state in (State.RETURNED, State.REOPENED):
             page.returned.append(line)
         elif point.state == State.NOTIFIED:
             page.notified.append(line)
@@ -206,7 +208,12 @@ def foremans(corridor: Corridor, crew: Crew | None, at: datetime, until: datetim
     return page
 
 
-def _crew_points(corridor: Corridor, crew: Crew | None) -> list[HoldPoint]:
+def concerns(crew_id: object, crew: Crew | None) -> bool:
+    """Whether work of this crew, or of none yet, is a foreman's of that crew."""
+    return crew is None or crew_id in {None, crew.pk}
+
+
+def _crew_points(corridor: Corridor) -> list[HoldPoint]:
     """Return what a foreman may ask for, has asked for, or may ask for when the stage before is released."""
     earlier = HoldPoint.objects.filter(
         foundation=OuterRef("foundation"), place=OuterRef("place") - 1, state__in=UNDER_WAY
@@ -214,8 +221,7 @@ def _crew_points(corridor: Corridor, crew: Crew | None) -> list[HoldPoint]:
     points = _standing_points(corridor).filter(
         Q(state__in=(*ON_REQUEST, State.NOTIFIED)) | (Q(state=State.NOT_READY) & Exists(earlier))
     )
-    own = {None, crew.pk if crew else None}
-    return sorted(points, key=lambda point: point.foundation.crew_id not in own)
+    return list(points)
 
 
 def _open_findings(points: Iterable[HoldPoint]) -> dict[object, tuple[Finding, ...]]:
@@ -228,14 +234,13 @@ def _open_findings(points: Iterable[HoldPoint]) -> dict[object, tuple[Finding, .
 
 
 def _corrections(corridor: Corridor, crew: Crew | None, today: date) -> list[Correction]:
-    """Return the findings with something to correct, the crew's own first, then by the promised day."""
+    """Return the findings of a crew with something to correct, by the promised day."""
     decided = Finding.objects.filter(corridor=corridor, state=Finding.State.DECIDED)
     rows = decided.select_related("foundation").prefetch_related("dispositions").order_by("due_on", "number")
-    own = {None, crew.pk if crew else None}
     found = []
-    for finding in sorted(rows, key=lambda row: row.crew_id not in own):
+    for finding in rows:
         last = list(finding.dispositions.all())[-1:]
-        if not (last and last[0].leaves_it):
+        if concerns(finding.crew_id, crew) and not (last and last[0].leaves_it):
             found.append(Correction(finding, str(last[0]) if last else "", finding.due_on < today))
     return found
 

@@ -68,15 +68,14 @@ def _foreman(
     if stage not in page.choices:
         stage = next((key for key in STAGE_BY_KEY if any(not line.why for line in page.choices.get(key, []))), "")
     following = next((day for day in days if day > local), local)
-    own = {None, crew.pk if crew else None}
     lines = [(line, refused.get(line.mark, [])) for line in page.choices.get(stage, [])]
     context = {
         "page": page,
         "crew": crew,
         "stages": [STAGE_BY_KEY[key] for key in STAGE_BY_KEY if key in page.choices],
         "stage": STAGE_BY_KEY.get(stage),
-        "own": [each for each in lines if each[0].point.foundation.crew_id in own],
-        "others": [each for each in lines if each[0].point.foundation.crew_id not in own],
+        "own": [each for each in lines if queries.concerns(each[0].point.foundation.crew_id, crew)],
+        "others": [each for each in lines if not queries.concerns(each[0].point.foundation.crew_id, crew)],
         "days": days,
         "clocks": CLOCKS,
         "day": typed.get("day") or str(following),

@@ -158,6 +158,18 @@ def test_a_held_foundation_is_not_to_be_built(
     assert 'value="LP-011"' not in page, "a locked foundation has no box to tick"
 
 
+def test_the_work_of_another_crew_stands_apart(
+    three: list[Foundation], as_person: Any, foreman: Person, today_url: str, corridor: Corridor
+) -> None:
+    three[0].crew = Crew.objects.create(corridor=corridor, name="Crew 2")
+    three[0].save()
+    page = text_of(as_person(foreman).get(today_url))
+    build = page[page.index("You may build") : page.index("Give notice <")]
+    assert "LP-011" not in build
+    assert "LP-012" in build
+    assert page.index("Of other crews, 1") < page.index('value="LP-011"')
+
+
 def test_a_correction_to_report_leads_to_its_finding(
     three: list[Foundation], as_person: Any, foreman: Person, today_url: str
 ) -> None:
