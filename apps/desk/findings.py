@@ -165,12 +165,21 @@ def _draw(
         "life": register.life(found),
         "readings": list(behind.order_by("inspection__received_at")),
         "photos": _photos(found),
-        "forms": [(moves.MOVE[name], tried.get(name) or _form(request, found, name), name in tried) for name in names],
+        "forms": [
+            (moves.MOVE[name], tried.get(name) or _form(request, found, name), name in tried or _is_next(found, name))
+            for name in names
+        ],
+        "state": register.state_words(found, decided),
         "mover": register.WAITED_FOR.get(party, ""),
         "overdue": found.is_open and found.due_on < request.corridor.day(request.now),
         "titleblock": titleblock(request, ("Finding", found.name), ("Foundation", found.foundation.mark)),
     }
     return render(request, "desk/finding.html", context, status=status)
+
+
+def _is_next(found: Finding, name: str) -> bool:
+    """Whether a move is what the finding waits for; the others stand behind their name."""
+    return name != "refuse_correction" and not (name == "decide_disposition" and found.state == Finding.State.DECIDED)
 
 
 def _photos(found: Finding) -> list[Any]:

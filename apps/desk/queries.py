@@ -23,6 +23,7 @@ from apps.sheet.standing import standings
 
 SKEW = timedelta(minutes=5)
 ORDINALS = ("", "first", "second", "third", "fourth", "fifth")
+WORDLESS_UNITS = ("", "1", "1:n", "H:V")
 MARK_OF = {"release": "released", "release_with_condition": "condition", "return": "returned"}
 
 
@@ -71,8 +72,9 @@ class Waiting:
 
     @property
     def margin(self) -> str:
-        """The least margin in words."""
-        return self.inspection.tightest.replace(": ", ", ", 1)
+        """The least margin in words, empty where the tightest asks for a thing exactly and leaves no room."""
+        tightest = self.inspection.tightest
+        return "" if tightest.endswith(": as required") else tightest.replace(": ", ", ", 1)
 
     @property
     def clean(self) -> bool:
@@ -134,10 +136,17 @@ class Measured:
 
     @property
     def typed(self) -> str:
-        """Every reading as typed, with its place; empty where the judged value says the same."""
-        if len(self.row.readings) == 1 and self.row.readings[0]["typed"] == self.row.value_text:
+        """Every reading as typed, with its place and a shared unit once; empty where the judged value says the same."""
+        typed = [_with_unit(str(each["typed"]), str(each["unit"])) for each in self.row.readings]
+        if not typed or (len(typed) == 1 and typed[0] == self.row.value_text):
             return ""
-        return ", ".join(f"{each['place']} {each['typed']}".strip() for each in self.row.readings)
+        if len(typed) > 1 and len(set(typed)) == 1:
+            return f"each {typed[0]}"
+        unit = f" {typed[0].rpartition(' ')[2]}"
+        if all(text.endswith(unit) and " ft " not in text for text in typed[1:]):
+            typed[:-1] = [text.removesuffix(unit) for text in typed[:-1]]
+        places = [str(each["place"]) for each in self.row.readings]
+        return ", ".join(f"{place} {text}".strip() for place, text in zip(places, typed, strict=True))
 
     @property
     def bounded(self) -> bool:
@@ -148,6 +157,13 @@ class Measured:
     def spare(self) -> str:
         """The margin without the words that the head of the column says already."""
         return self.row.margin_text.removesuffix(" to spare")
+
+
+def _with_unit(typed: str, unit: str) -> str:
+    """Add the unit that was chosen beside the field where none was typed."""
+    if not typed[-1:].isdigit() or unit in WORDLESS_UNITS or typed.endswith(unit):
+        return typed
+    return f"{typed}°" if unit == "deg" else f"{typed} {unit}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +252,7 @@ def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None
         point=point,
         inspection=inspection,
         standing=standings([point.foundation])[point.foundation_id],
-        measured=[_measured(row) for row in rows],
+        measured=[_measured(row) for row in sorted(rows, key=_first)],
         photos=list(inspection.photos.select_related("attachment")),
         views=len(inspection.edition.views(point.stage)),
         decision=getattr(inspection, "decision", None),
@@ -255,6 +271,11 @@ def _in_the_way(situation: blockers.Situation, inspection: Inspection, person: P
     barred = blockers.to_decide(situation, inspection, person)
     stands = blockers.to_release(situation, inspection, person, "judged by the engineer")
     return barred, [reason for reason in stands if reason not in barred]
+
+
+def _first(row: Measurement) -> int:
+    """Put what must be judged before the rest, each in the order of work."""
+    return {"nonconforming": 0, "refer": 1, "not_measured": 2}.get(row.outcome, 3 if row.at_limit else 4)
 
 
 def _measured(row: Measurement) -> Measured:

@@ -222,7 +222,7 @@ def causes(corridor: Corridor) -> Causes | None:
     table = [(row.label, int(row.count), row.cumulative_percent) for row in chart.rows]
     total = sum(number for _, number, _ in table)
     few = next(place for place, row in enumerate(table, 1) if row[2] >= 50)
-    named, rest = table[:FEW], table[FEW:]
+    named, rest = (table, []) if len(table) <= FEW + 1 else (table[:FEW], table[FEW:])
     most = max(named[0][1], sum(number for _, number, _ in rest))
     drawn = [
         Cause(label, number, share, place * BAR_ROW, BAR_LONGEST * number / most, place < few, False)
@@ -247,7 +247,7 @@ class Week(NamedTuple):
     down: float
 
 
-WEEKS, WEEK_WIDTH, HALF = 14, 26.0, 58.0
+WEEKS, WEEK_WIDTH, HALF = 14, 22.0, 58.0
 
 
 def weeks(corridor: Corridor, now: datetime) -> list[Week]:
@@ -281,7 +281,9 @@ class Again(NamedTuple):
     stage: str
     number: int
     foundations: int
-    where: str
+    crew: str
+    """The crew that it happened to most often, empty where none is known."""
+    crew_number: int
 
 
 def coming_back(corridor: Corridor) -> list[Again]:
@@ -305,9 +307,7 @@ def coming_back(corridor: Corridor) -> list[Again]:
             titles[each["stage"]].lower(),
             each["number"],
             each["foundations"],
-            f"{crews[each['requirement_key']][0]}: {crews[each['requirement_key']][1]} of {each['number']}"
-            if each["requirement_key"] in crews
-            else "",
+            *crews.get(each["requirement_key"], ("", 0)),
         )
         for each in counted
     ]
@@ -361,6 +361,13 @@ def _words(act: str, said: dict[str, Any]) -> tuple[str, str]:
     }
     title, key = titles.get(act, (act.replace("_", " ").capitalize(), "reason"))
     return title, str(said.get(key, ""))
+
+
+def state_words(finding: Finding, decided: Disposition | None) -> str:
+    """Return the state in words; what is left as it is by its disposition has no correction under way."""
+    if finding.state == Finding.State.DECIDED and decided is not None and decided.leaves_it:
+        return f"{decided.get_kind_display()} decided, to be closed"
+    return finding.get_state_display()
 
 
 def open_moves(finding: Finding, decided: Disposition | None, roles: frozenset[str]) -> list[moves.Move]:
