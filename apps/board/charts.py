@@ -13,7 +13,7 @@ class Bar(NamedTuple):
     """One week, placed on the drawing."""
 
     monday: date
-    count: int
+    number: int
     running: bool
     """The week is not over."""
     x: float
@@ -48,7 +48,7 @@ class Bars(NamedTuple):
         running, whole = self.bars[-1], self.bars[-2]
         return (
             f"Hold points released per week since {self.bars[0].monday:%-d %b}: "
-            f"{whole.count} in the last whole week, {running.count} so far in the running one"
+            f"{whole.number} in the last whole week, {running.number} so far in the running one"
         )
 
 

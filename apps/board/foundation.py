@@ -117,7 +117,7 @@ def _steps(corridor: Corridor, row: Row, roles: frozenset[str]) -> list[Step]:
     here = [corridor.slug, foundation.mark, point.stage]
     notice = f"{reverse('field:today', args=[corridor.slug])}?stage={point.stage}&mark={foundation.mark}#give"
     pages = {
-        "give_notice": (f"Give notice for {work}", notice, _notice_reasons(row)),
+        "give_notice": (f"Give notice for {work}", notice, notice_reasons(row)),
         "submit_inspection": (
             f"Inspect {work}",
             reverse("field:inspection", args=here),
@@ -142,7 +142,7 @@ def _steps(corridor: Corridor, row: Row, roles: frozenset[str]) -> list[Step]:
     return steps
 
 
-def _notice_reasons(row: Row) -> list[str]:
+def notice_reasons(row: Row) -> list[str]:
     """Return why notice may not be given at all; a gate that opens later is no reason, the time asked for is."""
     gate = row.situation.gate
     return blockers.to_give_notice(row.situation, max(row.at, gate.opens_at) if gate.opens_at else row.at)

@@ -43,7 +43,7 @@ class Column(NamedTuple):
 class Cell(NamedTuple):
     """Open findings of one grade and age."""
 
-    count: int
+    number: int
     holding: int
     marks: list[bool]
     """For each finding whether it holds, the holding first; empty where there are too many to draw."""
@@ -54,7 +54,7 @@ class GradeRow(NamedTuple):
 
     title: str
     cells: list[Cell]
-    count: int
+    number: int
 
 
 class Notices(NamedTuple):
@@ -152,17 +152,17 @@ class Morning:
     @property
     def last_week(self) -> int:
         """Releases of the last whole week."""
-        return self.weeks.bars[-2].count
+        return self.weeks.bars[-2].number
 
     @property
     def this_week(self) -> int:
         """Releases since Monday."""
-        return self.weeks.bars[-1].count
+        return self.weeks.bars[-1].number
 
     @property
     def findings(self) -> int:
         """Open findings."""
-        return sum(row.count for row in self.grades)
+        return sum(row.number for row in self.grades)
 
 
 def morning(corridor: Corridor, at: datetime) -> Morning:
@@ -202,7 +202,7 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
 
 def _tenth(value: Fraction) -> Decimal:
     """Round to a tenth of a percent, as pages show it."""
-    return Decimal(round(value * 10)) / 10
+    return Decimal(round(value * 10)).scaleb(-1)
 
 
 # ---- compared with the last working morning
@@ -283,7 +283,7 @@ def _grades(findings: Sequence[Finding], corridor: Corridor, today: date) -> lis
     grades = []
     for grade, title in reversed(Finding.Grade.choices):
         its = [_cell(cells[str(grade), band]) for band in range(len(AGES))]
-        grades.append(GradeRow(str(title), its, sum(cell.count for cell in its)))
+        grades.append(GradeRow(str(title), its, sum(cell.number for cell in its)))
     return grades
 
 

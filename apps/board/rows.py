@@ -178,7 +178,9 @@ def _way(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
     if foundation.abandoned_at:
         successor = getattr(foundation, "successor", None)
         after = f"; {successor.mark} replaces it" if successor else ""
-        return Way("", "abandoned", f"Abandoned: {foundation.abandoned_why}{after}", foundation.abandoned_at)
+        return Way(
+            "", "abandoned", f"Abandoned: {foundation.abandoned_why.rstrip('.')}{after}", foundation.abandoned_at
+        )
     if now.holding:
         return _held(now, corridor)
     if point.state == State.RELEASED:

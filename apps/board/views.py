@@ -1,5 +1,6 @@
 """Views of the project office: the morning sheet, the corridor's plan and list, one foundation."""
 
+from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -21,6 +22,7 @@ from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
 from apps.calc.stages import FAMILIES
 from apps.corridor import access
+from apps.corridor.access import Role
 from apps.corridor.models import Foundation
 from apps.holdpoints import acts, moves
 from apps.people.models import Person
@@ -105,7 +107,7 @@ def _counts(shown: list[Row]) -> list[tuple[int, str]]:
         (sum(row.held for row in shown), "is held", "are held"),
         (sum(row.may_be_built for row in shown), "may be built today", "may be built today"),
     ]
-    return [(count, one_ if count == 1 else many) for count, one_, many in told]
+    return [(count, one_ if count == 1 else many) for count, one_, many in told if count]
 
 
 def _filter_words(chosen: CorridorFilter) -> str:
@@ -151,12 +153,26 @@ def _show(request: CorridorRequest, found: Foundation, status: int = 200, **refu
         "reopen_form": refused.get("reopen") or ReopenForm(points=page.released, initial={"client_id": uuid7()}),
         "abandon_form": refused.get("abandon") or AbandonForm(initial={"client_id": uuid7()}),
         "refused": refused,
+        "notice": _notice(request, page),
         "psi": f"{found.design.concrete_strength_psi:,}",
         "titleblock": titleblock(
             request, ("Foundation", found.mark), ("Design", found.design.name), ("Alignment", found.alignment.name)
         ),
     }
     return render(request, "board/foundation.html", context, status=status)
+
+
+def _notice(request: CorridorRequest, page: one.Page) -> dict[str, Any] | None:
+    """Return what a small notice form begins with, for those who may give notice and are not the foreman, who has a page for it."""
+    point = page.row.point
+    if Role.FOREMAN in request.roles or not (request.roles & moves.roles("give_notice")) or page.row.standing.abandoned:
+        return None
+    if moves.find("give_notice", point.state) is None or one.notice_reasons(page.row):
+        return None
+    opens = max(
+        request.now + timedelta(hours=request.corridor.notice_hours), page.row.situation.gate.opens_at or request.now
+    )
+    return {"client_id": uuid7(), "day": opens.astimezone(request.corridor.zone).date()}
 
 
 @require_POST

@@ -1,9 +1,10 @@
 """Who is waited for: engineer, inspectors, contractor, each with what waits, how long, and against which promise."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, time, timedelta
 from math import log
 from typing import NamedTuple
+from uuid import UUID
 
 from django.urls import reverse
 
@@ -54,7 +55,7 @@ class Party(NamedTuple):
     at: datetime
 
     @property
-    def count(self) -> int:
+    def number(self) -> int:
         """How many, with those to come."""
         return len(self.items) + self.coming
 
@@ -88,7 +89,7 @@ class Party(NamedTuple):
     def label(self) -> str:
         """Say the drawing in words."""
         longest = f", the oldest {age_words(self.at - self.items[0].since)}" if self.items else ""
-        return f"{self.who}: {self.count} {self.what}, {self.late_words}{longest}"
+        return f"{self.who}: {self.number} {self.what}, {self.late_words}{longest}"
 
 
 def x_of(span: timedelta) -> float:
@@ -142,7 +143,7 @@ def parties(rows: Sequence[Row], findings: Sequence[Finding], corridor: Corridor
     ]
 
 
-def _finding(finding: Finding, marks: dict[object, str], corridor: Corridor) -> Waiting:
+def _finding(finding: Finding, marks: Mapping[UUID, str], corridor: Corridor) -> Waiting:
     """A finding is late once the day is over on which its answer was due."""
     due = datetime.combine(finding.due_on + timedelta(days=1), time(), corridor.zone)
     return Waiting(
