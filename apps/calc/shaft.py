@@ -411,17 +411,17 @@ def curve(
         least=min(ratios),
         greatest=max(ratios),
         sentence=_curve_sentence(intervals, total, low, high),
-        working=tuple(
-            Step(
-                f"{text(each.low_ft)} to {text(each.high_ft)} ft",
-                "placed / neat",
-                f"{text(each.placed_yd3)} / {text(each.neat_yd3)}",
-                each.ratio,
-                "1",
-            )
-            for each in intervals
-        )
-        + (
+        working=(
+            *tuple(
+                Step(
+                    f"{text(each.low_ft)} to {text(each.high_ft)} ft",
+                    "placed / neat",
+                    f"{text(each.placed_yd3)} / {text(each.neat_yd3)}",
+                    each.ratio,
+                    "1",
+                )
+                for each in intervals
+            ),
             Step(
                 "in all",
                 "placed / neat",

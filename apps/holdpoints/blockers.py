@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from apps.calc.stages import STAGE_BY_KEY, before, position
 from apps.findings.models import Finding
@@ -31,7 +32,7 @@ States = Mapping[tuple[object, str], str]
 """(foundation, stage) → state."""
 
 
-def _states(foundations: Iterable[object]) -> States:
+def _states(foundations: Iterable[UUID]) -> States:
     rows = HoldPoint.objects.filter(foundation__in=foundations).values_list("foundation", "stage", "state")
     return {(foundation, stage): state for foundation, stage, state in rows}
 

@@ -26,7 +26,8 @@ GRAPHIC_PAIRS = [
 ]
 FIELD_PAIRS = [
     *((token, "sheet") for token in ("ink", "ink-2", "line", "red", "ochre")),
-    ("ink", "well"), ("ink-2", "well"), ("ink", "red-2"), ("red", "red-2"), ("ink", "ochre-2"), ("ochre", "ochre-2"), ("on-ink", "ink"), ("ink-2", "void"),
+    ("ink", "well"), ("ink-2", "well"), ("ink", "red-2"), ("red", "red-2"), ("ink", "ochre-2"),
+    ("ochre", "ochre-2"), ("on-ink", "ink"), ("ink-2", "void"),
 ]  # fmt: skip
 
 
