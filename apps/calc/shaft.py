@@ -412,7 +412,7 @@ def curve(
         greatest=max(ratios),
         sentence=_curve_sentence(intervals, total, low, high),
         working=(
-            *tuple(
+            *(
                 Step(
                     f"{text(each.low_ft)} to {text(each.high_ft)} ft",
                     "placed / neat",

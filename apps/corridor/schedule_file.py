@@ -62,7 +62,7 @@ def _xlsx_rows(data: bytes) -> list[list[str]]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             if sum(part.file_size for part in packed.infolist()) > MAX_UNPACKED:
-                raise NotASchedule("The workbook unpacks to more than 64 MB. Bring only the schedule's sheet.")  # noqa: TRY301
+                raise NotASchedule("The workbook unpacks to more than 64 MB. Bring only the schedule's sheet.")
         sheet = load_workbook(io.BytesIO(data), read_only=True, data_only=True).worksheets[0]
         return [
             ["" if cell is None else str(cell) for cell in row]
