@@ -38,13 +38,16 @@ def _placements(foundations: Iterable[Foundation]) -> dict[object, list[Placemen
 
 
 def _poured_at(foundations: Iterable[Foundation], placed: dict[object, list[Placement]]) -> dict[object, datetime]:
-    """Return when each foundation's last concrete was placed: end of discharge, else the inspection of the pour."""
+    """Return when each foundation's last concrete was placed: end of discharge, else the inspection of the pour.
+
+    The server's clock counts there: a phone whose clock runs behind must not open the gate early.
+    """
     found = {
         foundation: max(each.load.discharged_at for each in placements) for foundation, placements in placed.items()
     }
     if without := [foundation.pk for foundation in foundations if foundation.pk not in found]:
         pours = Inspection.objects.filter(hold_point__foundation__in=without, hold_point__stage="pour")
-        found.update(pours.values_list("hold_point__foundation").annotate(last=Max("looked_at")))
+        found.update(pours.values_list("hold_point__foundation").annotate(last=Max("received_at")))
     return found
 
 
