@@ -71,7 +71,7 @@ def setup(request: CorridorRequest) -> HttpResponse:
         "members": list(corridor.memberships.select_related("person", "crew").order_by("role", "person__name")),
         "designs": list(corridor.designs.all()),
         "alignments": list(corridor.alignments.all()),
-        "titleblock": titleblock(request, ("Slug", corridor.slug), ("Time zone", corridor.time_zone)),
+        "titleblock": titleblock(request, ("Address", f"/c/{corridor.slug}/"), ("Time zone", corridor.time_zone)),
     }
     return render(request, "setup/setup.html", context)
 
