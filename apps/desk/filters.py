@@ -50,7 +50,7 @@ class QueueFilter(django_filters.FilterSet):
             )
         else:
             attempts = attempts.filter(tally__has_key=value)
-        return rows.filter(last__in=attempts.values("pk"))
+        return rows.filter(Q(last__in=attempts.values("pk")))
 
 
 OPEN = "unsettled"

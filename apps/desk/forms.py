@@ -75,8 +75,8 @@ class DecideForm(Signed):
         """Name the reason after the readings that the engineer must judge."""
         if refers:
             which = "the reading that refers is" if refers == 1 else f"the {refers} readings that refer are"
-            self.fields["reason"].label = f"Why {which} acceptable"
-            self.fields["reason"].help_text = "Needed; it goes to the record"
+            self["reason"].label = f"Why {which} acceptable"
+            self["reason"].help_text = "Needed; it goes to the record"
 
     def clean(self) -> dict[str, Any]:
         """Ask for what the chosen decision needs."""
@@ -140,8 +140,8 @@ class DispositionForm(forms.Form):
     cause = forms.ChoiceField(label="Cause", choices=Finding.Cause.choices)
 
     def __init__(self, *args: Any, finding: Finding, **kwargs: Any) -> None:
-        initial = {"due_on": finding.due_on, "cause": finding.cause, **kwargs.pop("initial", {})}
-        super().__init__(*args, initial=initial, **kwargs)
+        kwargs["initial"] = {"due_on": finding.due_on, "cause": finding.cause, **kwargs.get("initial", {})}
+        super().__init__(*args, **kwargs)
         kinds = [(key, label) for key, label in Disposition.Kind.choices if (finding.grade, key) not in NOT_USED]
         self.fields["kind"] = forms.ChoiceField(label="Disposition", choices=kinds)
         needed = (

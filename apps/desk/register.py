@@ -179,7 +179,7 @@ class Cause(NamedTuple):
     """One bar of the causes."""
 
     label: str
-    count: int
+    number: int
     share: float
     """Running share up to and with this one, in percent."""
     y: float

@@ -51,7 +51,7 @@ def hold_point(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
     except Refused as refusal:
         point.refresh_from_db(fields=["state", "since", "attempts"])
         return _draw(request, point, form, refusal=refusal, status=409)
-    messages.success(request, f"{point} {DONE[said['decision']]}, entry {answer['entry']:,}.")
+    messages.success(request, f"{point} {DONE[said['decision']]}, entry {answer['entry']}.")
     return redirect(_queue_address(request))
 
 
@@ -206,4 +206,4 @@ def _release_one(request: CorridorRequest, inspection: Inspection, client_id: UU
     except Refused as refusal:
         messages.error(request, f"{point}: {' '.join(refusal.reasons)}")
     else:
-        messages.success(request, f"{point} is released, entry {answer['entry']:,}.")
+        messages.success(request, f"{point} is released, entry {answer['entry']}.")

@@ -285,3 +285,12 @@ def test_nobody_decides_without_signing_in(client: Any, foundation: Foundation) 
     sent = decision(point, client_id=str(uuid7()), password=PASSWORD)
     assert client.post(address(point), sent)["Location"].startswith(reverse("account_login"))
     assert not Decision.objects.exists()
+
+
+def test_a_form_that_comes_back_still_asks_why_the_reading_is_acceptable(
+    as_person: Any, foundation: Foundation, signing: Person
+) -> None:
+    point = referring(foundation)
+    answer = as_person(signing).post(address(point), decision(point, reason="Potholed and clear", password="guess"))
+    assert answer.status_code == 422
+    assert "Why the reading that refers is acceptable" in text(answer) and "Potholed and clear" in text(answer)
