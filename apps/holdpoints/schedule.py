@@ -88,7 +88,7 @@ class _Reader:
     def _mark(self, row: Row, made: Foundation) -> None:
         made.mark = row.cells.get("mark", "").upper()
         try:
-            Foundation._meta.get_field("mark").run_validators(made.mark)  # noqa: SLF001 - Django's public name for it
+            Foundation._meta.get_field("mark").run_validators(made.mark)
         except ValidationError:
             row.faults.append(
                 f'Mark "{made.mark}" is not read: expected letters, digits, points and hyphens, like LP-047.'
