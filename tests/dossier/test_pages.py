@@ -1,0 +1,123 @@
+"""The station record: everything that happened, each entry hashed again, strangers kept out, a constant number of queries."""
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from apps.corridor.models import Corridor, Foundation
+from apps.people.models import Person
+from apps.record import guard
+from apps.record.models import Attachment, Entry
+from tests.factories import holdpoints
+from tests.factories.holdpoints import at_stage, hold_point
+
+
+def address(corridor: Corridor, mark: str = "LP-001") -> str:
+    return reverse("dossier:station", args=[corridor.slug, mark])
+
+
+def test_the_history_tells_what_happened_in_order(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person
+) -> None:
+    at_stage(foundation, "layout", "returned")
+    point = hold_point(foundation, "layout")
+    holdpoints.inspect(point, holdpoints.after(foundation))
+    client.force_login(auditor)
+    events = client.get(address(corridor)).context["shown"].events
+    assert [event.entry.act for event in events] == [
+        "bring_in_foundation",
+        "give_notice",
+        "submit_inspection",
+        "return_inspection",
+        "submit_inspection",
+    ]
+    assert all(event.whole for event in events)
+
+
+def test_the_history_is_narrowed_but_all_entries_are_hashed(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person, engineer: Person
+) -> None:
+    at_stage(foundation, "layout", "released")
+    client.force_login(auditor)
+    page = client.get(address(corridor), {"person": engineer.username})
+    assert [event.entry.act for event in page.context["shown"].events] == ["release"]
+    assert page.context["shown"].total == page.context["shown"].whole == 4
+
+
+def test_an_entry_changed_behind_the_application_is_named(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person
+) -> None:
+    at_stage(foundation, "layout", "released")
+    with guard.lifted():
+        Entry.objects.filter(act="release").update(actor_name="Somebody else")
+    client.force_login(auditor)
+    page = client.get(address(corridor))
+    assert [event.entry.act for event in page.context["shown"].events if not event.whole] == ["release"]
+    assert "3 of 4 entries agree with their hashes" in page.content.decode()
+
+
+def test_one_entry_shows_what_was_written(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person
+) -> None:
+    at_stage(foundation, "layout", "inspected")
+    entry = Entry.objects.get(act="submit_inspection")
+    client.force_login(auditor)
+    text = client.get(reverse("dossier:entry", args=[corridor.slug, entry.sequence])).content.decode()
+    assert entry.leaf in text
+    assert "layout.station" in text
+    assert client.get(reverse("dossier:entry", args=[corridor.slug, 10_000])).status_code == 404
+
+
+def test_the_page_costs_the_same_with_more_attempts(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person
+) -> None:
+    at_stage(foundation, "layout", "returned")
+    client.force_login(auditor)
+    client.get(address(corridor))
+    costs = []
+    for _ in range(2):
+        with CaptureQueriesContext(
+            connection,
+        ) as asked:
+            client.get(address(corridor))
+        costs.append(len(asked))
+        point = holdpoints.inspect(hold_point(foundation, "layout"), holdpoints.after(foundation))
+        holdpoints.send_back(point, holdpoints.after(foundation))
+    assert costs[0] == costs[1]
+
+
+def test_a_photo_is_for_members_and_cannot_run_anything(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person, stranger: Person
+) -> None:
+    at_stage(foundation, "layout", "inspected")
+    photo = Attachment.objects.first()
+    assert photo is not None
+    path = reverse("dossier:photo", args=[corridor.slug, photo.pk])
+    client.force_login(auditor)
+    answer = client.get(path)
+    assert answer["Content-Type"] == "image/jpeg"
+    assert answer["Content-Security-Policy"] == "sandbox; default-src 'none'"
+    answer.close()
+    client.force_login(stranger)
+    assert client.get(path).status_code == 404
+
+
+@pytest.mark.parametrize(("asked", "first"), [("LP-001", "LP-001"), ("pb", "PB-001"), ("999+00", None)])
+def test_a_station_is_found_by_mark_or_the_nearest_is_shown(
+    client: Client,
+    corridor: Corridor,
+    foundation: Foundation,
+    pedestal: Foundation,
+    auditor: Person,
+    asked: str,
+    first: str | None,
+) -> None:
+    client.force_login(auditor)
+    page = client.get(reverse("dossier:stations", args=[corridor.slug]), {"find": asked})
+    assert page.context["rows"], "nothing is shown at all"
+    if first:
+        assert page.context["rows"][0][0].mark == first
+    else:
+        assert "There is no foundation" in page.content.decode()
