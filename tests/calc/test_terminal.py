@@ -107,12 +107,9 @@ def test_the_module_runs_alone() -> None:
 
 
 LOAD = """
-import sys, time
-begun = time.perf_counter()
+import sys
 {statement}
-took = time.perf_counter() - begun
-heavy = sorted(name for name in ("numpy", "scipy", "django") if name in sys.modules)
-print(took, heavy)
+print(sorted(name for name in ("numpy", "scipy", "django") if name in sys.modules))
 """
 
 
@@ -123,12 +120,10 @@ print(took, heavy)
         "from apps.calc import alignment, bolt_circle, clearance, seating, shaft",
     ],
 )
-def test_the_package_loads_under_150_ms_without_numpy_scipy_or_django(statement: str) -> None:
-    runs = [python("-c", LOAD.format(statement=statement)) for _ in range(3)]
-    assert all(run.returncode == 0 for run in runs), runs[0].stderr
-    times, heavy = zip(*(run.stdout.split(maxsplit=1) for run in runs), strict=True)
-    assert {each.strip() for each in heavy} == {"[]"}
-    assert min(float(each) for each in times) < 0.15
+def test_the_package_loads_without_numpy_scipy_or_django(statement: str) -> None:
+    run = python("-c", LOAD.format(statement=statement))
+    assert run.returncode == 0, run.stderr
+    assert run.stdout.strip() == "[]"
 
 
 def test_a_flat_seat_is_answered_without_scipy() -> None:
