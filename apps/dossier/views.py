@@ -3,7 +3,7 @@
 import json
 
 from django.core.files.storage import default_storage
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
@@ -97,7 +97,8 @@ def photo(request: CorridorRequest, attachment: object) -> HttpResponse:
     name = shown_name(found.sha256)
     if not default_storage.exists(name):
         raise Http404("The picture is missing from the store; its hash stands in the record.")
-    answer = FileResponse(default_storage.open(name), content_type="image/jpeg")
+    with default_storage.open(name) as file:
+        answer = HttpResponse(file.read(), content_type="image/jpeg")
     answer["Content-Security-Policy"] = "sandbox; default-src 'none'"
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Cache-Control"] = "private, max-age=86400, immutable"

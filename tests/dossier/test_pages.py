@@ -99,7 +99,6 @@ def test_a_photo_is_for_members_and_cannot_run_anything(
     answer = client.get(path)
     assert answer["Content-Type"] == "image/jpeg"
     assert answer["Content-Security-Policy"] == "sandbox; default-src 'none'"
-    answer.file_to_stream.close()  # closing the answer itself would close the test's connection
     client.force_login(stranger)
     assert client.get(path).status_code == 404
 
