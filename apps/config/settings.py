@@ -114,6 +114,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "home"
 ACCOUNT_ADAPTER = "apps.people.adapter.ClosedAdapter"
+ACCOUNT_FORMS = {"login": "apps.people.forms.SignInForm"}
 ACCOUNT_LOGIN_METHODS = {"username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
