@@ -20,14 +20,17 @@ from apps.calc.stationing import parse_station, show_station
 from apps.calc.units import parse
 from apps.corridor import access, tally
 from apps.corridor.models import Alignment, Corridor, Design, Foundation
-from apps.corridor.schedule_file import Line
+from apps.corridor.schedule_file import REST, Line
 from apps.holdpoints.models import HoldPoint
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, enter
 
 ROLES = frozenset({access.Role.OFFICE, access.Role.ENGINEER})
 SIDES = {"l": "L", "lt": "L", "left": "L", "r": "R", "rt": "R", "right": "R"}
+# What no plan orders, so that a slip of the unit is seen. Common practice, no source.
 MOST_OFFSET_FT = 300
+LEAST_POLE_FT, MOST_POLE_FT, MOST_ARM_FT = 6, 150, 60
+LONGEST_CIRCUIT = 40
 
 
 @dataclass
@@ -60,23 +63,29 @@ class _Reader:
         self.taken = dict.fromkeys(
             corridor.foundations.values_list("mark", flat=True), "stands in the corridor already"
         )
+        self.places: dict[object, str] = {}
 
     def row(self, line: Line) -> Row:
         """Return the row of a line, with every fault that it has."""
         row = Row(line.number, line.cells)
+        if rest := line.cells.get(REST):
+            row.faults.append(f'"{rest[:60]}" stands past the last column. Put a cell that holds a comma in quotes.')
         made = Foundation(corridor=self.corridor)
         self._mark(row, made)
         design = self._named(row, "design", self.designs)
         alignment = self._named(row, "alignment", self.alignments)
-        self._size(row, made, "offset", "ft", "offset_ft", most=MOST_OFFSET_FT)
+        self._size(row, made, "offset", "offset_ft", 0, MOST_OFFSET_FT, places=2)
         self._side(row, made)
         if isinstance(design, Design):
             made.design = design
             self._depth(row, made, design)
-        for column, attribute in (("pole height", "pole_height_ft"), ("arm", "arm_ft")):
-            if row.cells.get(column):
-                self._size(row, made, column, "ft", attribute, most=150)
-        made.circuit, made.notes = row.cells.get("circuit", "")[:40], row.cells.get("notes", "")
+        if row.cells.get("pole height"):
+            self._size(row, made, "pole height", "pole_height_ft", LEAST_POLE_FT, MOST_POLE_FT)
+        if row.cells.get("arm"):
+            self._size(row, made, "arm", "arm_ft", 0, MOST_ARM_FT)
+        made.circuit, made.notes = row.cells.get("circuit", ""), row.cells.get("notes", "")
+        if len(made.circuit) > LONGEST_CIRCUIT:
+            row.faults.append(f"Circuit has {len(made.circuit)} characters; at most {LONGEST_CIRCUIT} are kept.")
         made.solar = "solar" in made.notes.lower()
         if isinstance(alignment, Alignment):
             made.alignment = alignment
@@ -91,7 +100,7 @@ class _Reader:
             Foundation._meta.get_field("mark").run_validators(made.mark)
         except ValidationError:
             row.faults.append(
-                f'Mark "{made.mark}" is not read: expected letters, digits, points and hyphens, like LP-047.'
+                f'Mark "{made.mark}" is not read: expected at most 20 letters, digits, points and hyphens, like LP-047.'
             )
             return
         if not made.mark:
@@ -115,26 +124,28 @@ class _Reader:
         if not made.side:
             row.faults.append(f'Side "{text}" is not read. Expected left or right, looking up-station.')
 
-    def _size(self, row: Row, made: Foundation, column: str, unit: str, attribute: str, most: int) -> None:
+    def _size(
+        self, row: Row, made: Foundation, column: str, attribute: str, least: int, most: int, places: int = 4
+    ) -> None:
+        """Read a length into a field in ft, kept to so many places as the field has."""
         text = row.cells.get(column, "")
         try:
-            read = parse(text, "length", unit)
+            read = parse(text, "length", "ft")
         except NotAReading as fault:
-            row.faults.append(f"{column.capitalize()}: {fault}")
+            row.faults.append(f"{column.capitalize()}: {fault.message}")
             return
-        value = convert(read.value, read.unit, unit)
-        if value > most:
-            row.faults.append(
-                f"{column.capitalize()} {show(value, unit)} is more than {most} ft: look at its unit again."
-            )
-        setattr(made, attribute, _decimal(value))
+        value = convert(read.value, read.unit, "ft")
+        if not least <= value <= most:
+            said = f"less than {least}" if value < least else f"more than {most}"
+            row.faults.append(f"{column.capitalize()} {show(value, 'ft')} is {said} ft: look at its unit again.")
+        setattr(made, attribute, _decimal(value, places))
 
     def _depth(self, row: Row, made: Foundation, design: Design) -> None:
         text = row.cells.get("depth", "")
         try:
             read = parse(text, "length", "ft")
         except NotAReading as fault:
-            row.faults.append(f"Depth: {fault}")
+            row.faults.append(f"Depth: {fault.message}")
             return
         made.depth_in = _decimal(convert(read.value, read.unit, "in"))
         if not design.least_depth_in <= made.depth_in <= design.most_depth_in:
@@ -152,11 +163,16 @@ class _Reader:
             station = parse_station(words[0] if part else text)
             distance = alignment.geometry.distance(station, part)
         except (NotAReading, OffAlignment) as fault:
-            row.faults.append(f"Station: {fault}")
+            row.faults.append(f"Station: {fault.message}")
             return
         made.station_ft, made.distance_ft = _decimal(station, 2), _decimal(distance, 2)
-        if not row.faults:
-            _place(made, alignment)
+        if row.faults:
+            return
+        there = (alignment.pk, made.distance_ft, made.side, made.offset_ft)
+        other = self.places.setdefault(there, made.mark)
+        if other != made.mark:
+            row.faults.append(f"{made.mark} stands at the same station, side and offset as {other}.")
+        _place(made, alignment)
 
 
 def _decimal(value: Fraction, places: int = 4) -> Decimal:
@@ -244,11 +260,22 @@ def _planned(foundation: Foundation) -> dict[str, Any]:
     }
 
 
+def _station_text(foundation: Foundation) -> str:
+    """Write a foundation's station as a schedule does: with back or ahead where an equation makes it stand twice."""
+    geometry, text = foundation.alignment.geometry, show_station(foundation.station_ft)
+    try:
+        geometry.distance(text)
+    except OffAlignment:
+        back = _decimal(geometry.distance(text, "back"), 2)
+        return f"{text} {'back' if back == foundation.distance_ft else 'ahead'}"
+    return text
+
+
 def row_for_successor(old: Foundation, fields: Mapping[str, Any]) -> Foundation:
     """Return the foundation that replaces an abandoned one: its plan values, at the station, offset and depth given. Refused if wrong."""
     taken = {
         "alignment": old.alignment.name,
-        "station": show_station(old.station_ft),
+        "station": _station_text(old),
         "offset": f"{old.offset_ft} ft",
         "side": old.side,
         "design": old.design.name,

@@ -6,14 +6,16 @@ from uuid import uuid4
 import pytest
 
 from apps.calc.stages import STAGE_KEYS
+from apps.corridor.acts import add_alignment
 from apps.corridor.models import Corridor, Foundation
 from apps.corridor.schedule_file import Line
 from apps.holdpoints import recount
-from apps.holdpoints.schedule import check, take_in_schedule
+from apps.holdpoints.schedule import check, row_for_successor, take_in_schedule
 from apps.people.models import Person
 from apps.record.acts import OtherPayload, Refused
 from apps.record.models import Entry
-from tests.factories.corridor import cells
+from tests.factories.corridor import ALIGNMENT, cells
+from tests.factories.doing import standing
 from tests.factories.times import NOW
 
 
@@ -31,7 +33,7 @@ def line(corridor: Corridor, number: int = 2, mark: str = "LP-001", **changed: s
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({"mark": "LP 1"}, "is not read: expected letters"),
+        ({"mark": "LP 1"}, "expected at most 20 letters"),
         ({"mark": ""}, "no mark"),
         ({"design": "LP9"}, 'Design "LP9" is not known here'),
         ({"alignment": "Ramp"}, 'Alignment "Ramp" is not known here'),
@@ -43,7 +45,22 @@ def line(corridor: Corridor, number: int = 2, mark: str = "LP-001", **changed: s
         ({"depth": "96 mm"}, "does not fit design LP1"),
         ({"offset": "3800 ft"}, "more than 300 ft"),
         ({"offset": "-3 ft"}, "Offset:"),
+        ({"offset": "8500"}, "8,500 ft is more than 300 ft: look at its unit again"),
+        ({"offset": "1,200"}, "Is it 1200 or 1.200?"),
+        ({"offset": ""}, "Offset: Nothing is typed"),
+        ({"depth": "96"}, "Depth 96 ft 0 in does not fit design LP1: expected 3 ft 0 in to 12 ft 0 in"),
+        ({"depth": "0"}, "does not fit design LP1"),
+        ({"depth": "7/0"}, "Depth: "),
         ({"pole_height": "tall"}, "Pole height:"),
+        ({"pole_height": "40 in"}, "less than 6 ft: look at its unit again"),
+        ({"pole_height": "480"}, "more than 150 ft: look at its unit again"),
+        ({"arm": "96"}, "more than 60 ft"),
+        ({"circuit": "C" * 41}, "Circuit has 41 characters"),
+        ({"mark": "L" * 21}, "at most 20"),
+        ({"mark": "LP\u2013001"}, "expected at most 20 letters"),
+        ({"side": ""}, "Side"),
+        ({"station": ""}, "Station:"),
+        ({"": "by the gate"}, "stands past the last column"),
     ],
 )
 def test_a_wrong_cell_is_named(corridor: Corridor, changed: dict[str, str], said: str) -> None:
@@ -77,6 +94,90 @@ def test_a_mark_of_the_corridor_is_refused(corridor: Corridor, foundation: Found
     assert row.faults == [f"Mark {foundation.mark} stands in the corridor already."]
 
 
+def test_a_wrong_line_tells_everything_that_is_wrong_with_it(corridor: Corridor) -> None:
+    (row,) = check(corridor, [line(corridor, mark="LP 1", side="up", depth="deep", design="LP1", station="1+1")])
+    assert [fault.split()[0].rstrip(":") for fault in row.faults] == ["Mark", "Side", "Depth", "Station"]
+
+
+def test_two_foundations_at_one_place_are_refused(corridor: Corridor) -> None:
+    lines = [line(corridor, 2, "LP-001"), line(corridor, 2, "LP-002"), line(corridor, 2, "LP-003", side="left")]
+    assert [row.faults for row in check(corridor, lines)] == [
+        [],
+        ["LP-002 stands at the same station, side and offset as LP-001."],
+        [],
+    ]
+
+
+@pytest.mark.parametrize(
+    ("cell", "feet"), [("28", "28"), ("28 ft", "28"), ("28'", "28"), ("8.5 m", "27.89"), ("28,5", "28.5")]
+)
+def test_an_offset_is_kept_in_feet_as_its_entry_says_it(
+    corridor: Corridor, office: Person, cell: str, feet: str
+) -> None:
+    take_in_schedule(corridor=corridor, lines=[line(corridor, offset=cell)], by=office, at=NOW, client_id=uuid4())
+    made, entry = Foundation.objects.get(), Entry.objects.get(act="bring_in_foundation")
+    assert made.offset_ft == Decimal(feet) == Decimal(entry.payload["offset_ft"])
+
+
+# ---- stations and the equations of an alignment
+
+
+@pytest.fixture
+def equations(corridor: Corridor, admin: Person) -> Corridor:
+    """The corridor with two more alignments: "Gap" jumps ahead, on "Twice" the stations 118+00 to 120+00 occur twice."""
+    for name, back, ahead in (("Gap", "120+00", "122+00"), ("Twice", "120+00", "118+00")):
+        definition = {**ALIGNMENT, "equations": [{"back": back, "ahead": ahead}]}
+        add_alignment(corridor=corridor, name=name, definition=definition, by=admin, at=NOW, client_id=uuid4())
+    return corridor
+
+
+@pytest.mark.parametrize(
+    ("alignment", "station", "said"),
+    [
+        ("Parkway", "99+99.99", "99+99.99 is off the alignment, which runs 100+00.00 to 400+00.00"),
+        ("Parkway", "400+00.01", "is off the alignment"),
+        ("Gap", "121+00", "121+00.00 does not exist: the equation 120+00.00 back = 122+00.00 ahead leaves a gap there"),
+        ("Twice", "119+00", "119+00.00 occurs 2 times"),
+    ],
+)
+def test_a_station_that_is_nowhere_or_twice_is_refused(
+    equations: Corridor, alignment: str, station: str, said: str
+) -> None:
+    (row,) = check(equations, [line(equations, alignment=alignment, station=station)])
+    assert row.foundation is None
+    assert row.faults[0].startswith("Station: ")
+    assert said in row.faults[0]
+
+
+@pytest.mark.parametrize(
+    ("alignment", "station", "along"),
+    [
+        ("parkway", "100+00", "0"),
+        ("Parkway", "400+00.00", "30000"),
+        ("Parkway", "11240", "1240"),
+        ("Gap", "122+50", "2050"),
+        ("Twice", "119+00 back", "1900"),
+        ("Twice", "119+00 Ahead", "2100"),
+    ],
+)
+def test_a_station_is_found_along_its_alignment(equations: Corridor, alignment: str, station: str, along: str) -> None:
+    # The equations take 200 ft of labels away, or give them twice: distance = station - 100+00 -+ 200 ft ahead of them.
+    (row,) = check(equations, [line(equations, alignment=alignment, station=station)])
+    assert row.foundation is not None, row.faults
+    assert row.foundation.distance_ft == Decimal(along)
+
+
+@pytest.mark.parametrize("where", ["back", "ahead"])
+def test_a_successor_of_a_foundation_whose_station_occurs_twice_stands_at_the_same_one(
+    equations: Corridor, office: Person, where: str
+) -> None:
+    lines = [line(equations, alignment="Twice", station=f"119+00 {where}")]
+    take_in_schedule(corridor=equations, lines=lines, by=office, at=NOW, client_id=uuid4())
+    old = Foundation.objects.get()
+    made = row_for_successor(old, {"mark": "LP-001A", "offset": "31 ft"})
+    assert (made.distance_ft, made.offset_ft) == (old.distance_ft, Decimal(31))
+
+
 def test_checking_writes_nothing(corridor: Corridor) -> None:
     before = Entry.objects.count()
     check(corridor, [line(corridor)])
@@ -88,6 +189,17 @@ def test_one_wrong_line_keeps_all_out(corridor: Corridor, office: Person) -> Non
     with pytest.raises(Refused, match="Line 3: Side"):
         take_in_schedule(corridor=corridor, lines=lines, by=office, at=NOW, client_id=uuid4())
     assert not Foundation.objects.exists()
+
+
+def test_a_schedule_of_wrong_lines_only_is_refused_even_if_they_may_be_skipped(
+    corridor: Corridor, office: Person
+) -> None:
+    before = standing(corridor)
+    with pytest.raises(Refused, match="No line of the schedule can be brought in"):
+        take_in_schedule(
+            corridor=corridor, lines=[line(corridor, side="up")], by=office, at=NOW, client_id=uuid4(), skip_bad=True
+        )
+    assert standing(corridor) == before
 
 
 def test_wrong_lines_are_skipped_when_the_person_says_so(corridor: Corridor, office: Person) -> None:
