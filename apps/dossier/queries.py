@@ -42,6 +42,11 @@ class Event:
     whole: bool
 
 
+def _decision(inspection: Inspection | None) -> Any:
+    """Return the engineer's word on an attempt, None while it waits."""
+    return getattr(inspection, "decision", None)
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One hold point of six."""
@@ -56,7 +61,7 @@ class Column:
     @property
     def decision(self) -> Any:
         """The word on the last attempt, None while it waits."""
-        return getattr(self.attempt, "decision", None)
+        return _decision(self.attempt)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +97,9 @@ class Station:
     stages: list[tuple[Stage, list[Attempt]]]
     findings: list[Finding]
     placements: list[Placement]
+    people: list[tuple[str, str]]
+    decided: list[tuple[HoldPoint, Inspection, str]]
+    """Every decision with the leaf hash of its entry, in the order of the record."""
 
     @property
     def released(self) -> int:
@@ -148,6 +156,9 @@ def station(
         .prefetch_related("dispositions__by", "verifications__by")
         .order_by("number")
     )
+    leaves = {each.sequence: each.leaf for each in entries}
+    tried = [each.inspection for stage_ in STAGES for each in attempts.get(stage_.key, [])]
+    decided = [(each.hold_point, each, leaves.get(each.decision.entry, "")) for each in tried if _decision(each)]
     return Station(
         foundation=foundation,
         standing=standings([foundation])[foundation.pk],
@@ -162,6 +173,8 @@ def station(
         stages=[(stage_, attempts[stage_.key]) for stage_ in STAGES if attempts.get(stage_.key)],
         findings=findings,
         placements=list(foundation.placements.select_related("load").prefetch_related("load__tests")),
+        people=people(events),
+        decided=sorted(decided, key=lambda row: row[1].decision.entry),
     )
 
 
@@ -189,6 +202,12 @@ def _columns(foundation: Foundation, attempts: dict[str, list[Attempt]], finding
 def people(entries: list[Event]) -> list[tuple[str, str]]:
     """Return who stands in a history: sign-in name and name, for the filter."""
     return sorted({(each.entry.actor, each.entry.actor_name) for each in entries}, key=lambda pair: pair[1])
+
+
+def at_station(corridor: Corridor, station_ft: Fraction) -> list[Foundation]:
+    """Return what stands at a station, to the foot."""
+    found = corridor.foundations.select_related("design").up_station()
+    return [each for each in found if abs(Fraction(each.station_ft) - station_ft) < 1]
 
 
 def nearest(corridor: Corridor, station_ft: Fraction) -> list[Foundation]:

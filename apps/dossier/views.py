@@ -24,14 +24,12 @@ def stations(request: CorridorRequest) -> HttpResponse:
     """Find a station by mark or station; an unknown one shows the nearest."""
     asked = request.GET.get("find", "").strip()
     everything = list(request.corridor.foundations.select_related("design").up_station())
-    found, near = everything, []
+    found: list[Foundation] = everything
+    near: list[Foundation] = []
     if asked:
         found = [each for each in everything if asked.upper() in each.mark]
         if not found:
-            try:
-                near = queries.nearest(request.corridor, parse_station(asked))
-            except NotAReading:
-                near = []
+            found, near = _by_station(request, asked)
     shown = found or near
     context = {
         "asked": asked,
@@ -42,6 +40,16 @@ def stations(request: CorridorRequest) -> HttpResponse:
         "titleblock": titleblock(request, ("Foundations", f"{len(everything)}")),
     }
     return render(request, "dossier/stations.html", context)
+
+
+def _by_station(request: CorridorRequest, asked: str) -> tuple[list[Foundation], list[Foundation]]:
+    """Return what stands at a typed station, or else the nearest; neither if it is no station."""
+    try:
+        wanted = parse_station(asked)
+    except NotAReading:
+        return [], []
+    found = queries.at_station(request.corridor, wanted)
+    return found, [] if found else queries.nearest(request.corridor, wanted)
 
 
 def _drawn(foundations: list[Foundation]) -> list[object]:
@@ -62,7 +70,7 @@ def station(request: CorridorRequest, mark: str) -> HttpResponse:
         "chosen": chosen,
         "kinds": wording.KINDS,
         "stages": STAGES,
-        "people": queries.people(shown.events),
+        "people": shown.people,
         "titleblock": titleblock(
             request,
             ("Station", f"{foundation.mark}"),

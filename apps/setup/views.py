@@ -49,6 +49,7 @@ def requirements(request: CorridorRequest) -> HttpResponse:
         "contract": kinds.count("contract"),
         "practice": kinds.count("common practice"),
         "design": design,
+        "fact": f"{len(lines)} of {counts.get(stage.key, 0)} requirements",
         "titleblock": titleblock(
             request,
             ("Edition", f"{edition.number}, {edition.state}"),
@@ -71,6 +72,7 @@ def setup(request: CorridorRequest) -> HttpResponse:
         "members": list(corridor.memberships.select_related("person", "crew").order_by("role", "person__name")),
         "designs": list(corridor.designs.all()),
         "alignments": list(corridor.alignments.all()),
+        "crews": list(corridor.crews.all()),
         "titleblock": titleblock(request, ("Address", f"/c/{corridor.slug}/"), ("Time zone", corridor.time_zone)),
     }
     return render(request, "setup/setup.html", context)
@@ -103,24 +105,30 @@ def _go(request: CorridorRequest) -> HttpResponse:
     except signing.BadSignature:
         messages.error(request, "The checked lines came back changed or are a day old. Bring the file again.")
         return redirect("setup:schedule", request.corridor.slug)
-    lines = [Line(number, cells) for number, cells in packed]
+    lines = [Line(number, cells) for number, cells in packed["lines"]]
     if not form.is_valid():
         return _draw(request, ScheduleForm(), lines=lines, status=422)
     said = form.cleaned_data
+    # Only what the page before showed as wrong is left out: a line that went wrong since stops all of them.
+    skipped = packed["bad"] if said["skip_bad"] else []
     try:
         answer = take_in_schedule(
             corridor=request.corridor,
-            lines=lines,
-            skip_bad=said["skip_bad"],
+            lines=[line for line in lines if line.number not in skipped],
             by=request.user,
             at=request.now,
             client_id=said["client_id"],
         )
     except Refused as refusal:
         return _draw(request, ScheduleForm(), lines=lines, refused=list(refusal.reasons), status=409)
-    skipped = f", lines {', '.join(map(str, answer['skipped']))} skipped" if answer["skipped"] else ""
-    messages.success(request, f"{answer['made']} foundations are brought in{skipped}.")
+    left_out = f" Skipped: line {', '.join(map(str, skipped))}." if skipped else ""
+    messages.success(request, f"Brought in: {answer['made']}.{left_out}")
     return redirect("board:corridor", request.corridor.slug)
+
+
+def _packed(lines: list[Line], bad: list[int]) -> str:
+    """Return the lines and the numbers of the wrong ones, signed, for the page to carry to the next step."""
+    return signing.dumps({"lines": [list(line) for line in lines], "bad": bad}, salt=SALT, compress=True)
 
 
 def _draw(
@@ -140,7 +148,8 @@ def _draw(
         "checked": lines is not None,
         "bad": len(bad),
         "good": len(rows) - len(bad),
-        "lines": signing.dumps([list(line) for line in lines], salt=SALT, compress=True) if lines is not None else "",
+        "lines": _packed(lines, [row.number for row in bad]) if lines is not None else "",
+        "unread": getattr(lines, "unread", ()),
         "client_id": uuid7(),
         "refused": refused or [],
         "may": bool(request.roles & ROLES),

@@ -46,6 +46,35 @@ def test_the_history_is_narrowed_but_all_entries_are_hashed(
     assert page.context["shown"].total == page.context["shown"].whole == 4
 
 
+def test_a_narrowed_history_still_offers_everybody(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person, engineer: Person
+) -> None:
+    at_stage(foundation, "layout", "released")
+    client.force_login(auditor)
+    page = client.get(address(corridor), {"person": engineer.username})
+    assert {name for name, _ in page.context["people"]} == {"d.reyes", "j.brandt", "p.lindqvist", "r.halvorsen"}
+
+
+def test_every_attempt_and_every_decision_is_reached(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person
+) -> None:
+    at_stage(foundation, "layout", "returned")
+    point = holdpoints.inspect(hold_point(foundation, "layout"), holdpoints.after(foundation))
+    holdpoints.release(point, holdpoints.after(foundation))
+    client.force_login(auditor)
+    page = client.get(address(corridor))
+    text, decided = page.content.decode(), page.context["shown"].decided
+    assert [attempt.decision.kind for _, attempt, _ in decided] == ["return", "release"]
+    for entry in Entry.objects.filter(act__in=["submit_inspection", "return_inspection", "release"]):
+        assert reverse("dossier:entry", args=[corridor.slug, entry.sequence]) in text
+    assert all(leaf == Entry.objects.get(sequence=a.decision.entry, log=corridor.pk).leaf for _, a, leaf in decided)
+    photos = Attachment.objects.count()
+    assert photos > 0
+    assert text.count("<figure>") == sum(
+        a.inspection.photos.count() for _, tries in page.context["shown"].stages for a in tries
+    )
+
+
 def test_an_entry_changed_behind_the_application_is_named(
     client: Client, corridor: Corridor, foundation: Foundation, auditor: Person
 ) -> None:
@@ -103,7 +132,9 @@ def test_a_photo_is_for_members_and_cannot_run_anything(
     assert client.get(path).status_code == 404
 
 
-@pytest.mark.parametrize(("asked", "first"), [("LP-001", "LP-001"), ("pb", "PB-001"), ("999+00", None)])
+@pytest.mark.parametrize(
+    ("asked", "first"), [("LP-001", "LP-001"), ("pb", "PB-001"), ("105+20", "LP-001"), ("999+00", None)]
+)
 def test_a_station_is_found_by_mark_or_the_nearest_is_shown(
     client: Client,
     corridor: Corridor,
@@ -118,5 +149,6 @@ def test_a_station_is_found_by_mark_or_the_nearest_is_shown(
     assert page.context["rows"], "nothing is shown at all"
     if first:
         assert page.context["rows"][0][0].mark == first
+        assert "There is no foundation" not in page.content.decode()
     else:
         assert "There is no foundation" in page.content.decode()

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
-from tests.factories.corridor import cells
+from tests.factories.corridor import bring_in, cells
 
 
 def schedule(corridor: Corridor, *marks: str, **changed: str) -> bytes:
@@ -46,8 +46,44 @@ def test_what_was_checked_is_brought_in_when_the_person_says_so(
     done = client.post(
         address, {**sent, "client_id": str(refused.context["client_id"]), "skip_bad": "yes"}, follow=True
     )
-    assert "1 foundations are brought in, lines 3 skipped" in done.content.decode()
+    assert "Brought in: 1. Skipped: line 3." in done.content.decode()
     assert Foundation.objects.count() == 1
+
+
+def test_a_line_that_went_wrong_since_it_was_checked_stops_all_of_them(
+    client: Client, corridor: Corridor, office: Person
+) -> None:
+    client.force_login(office)
+    page = check_file(client, corridor, schedule(corridor, "LP-001", "LP-002", side="up"))
+    assert "Bring in 1, skip 1" in page.content.decode()
+    bring_in(corridor, ["LP-001"])
+    sent = {"lines": page.context["lines"], "client_id": str(page.context["client_id"]), "skip_bad": "yes"}
+    answer = client.post(reverse("setup:schedule", args=[corridor.slug]), sent)
+    assert answer.status_code == 409
+    assert "Line 2: Mark LP-001 stands in the corridor already." in answer.content.decode()
+
+
+def test_a_column_that_nobody_reads_is_named_before_anything_is_written(
+    client: Client, corridor: Corridor, office: Person
+) -> None:
+    client.force_login(office)
+    data = schedule(corridor, "LP-001").replace(b"pole height", b"pole hight")
+    text = check_file(client, corridor, data).content.decode()
+    assert "Columns that nobody reads: pole hight." in text
+    assert "Bring in all 1" in text
+
+
+@pytest.mark.parametrize("role", ["auditor", "inspector"])
+def test_who_may_not_bring_in_is_told_and_offered_no_button(
+    client: Client, corridor: Corridor, role: str, request: pytest.FixtureRequest
+) -> None:
+    client.force_login(request.getfixturevalue(role))
+    page = check_file(client, corridor, schedule(corridor, "LP-001"))
+    assert "The project office or the engineer brings a schedule in" in page.content.decode()
+    assert "Bring in all" not in page.content.decode()
+    sent = {"lines": page.context["lines"], "client_id": str(page.context["client_id"])}
+    assert client.post(reverse("setup:schedule", args=[corridor.slug]), sent).status_code == 409
+    assert not Foundation.objects.exists()
 
 
 def test_lines_that_were_changed_on_the_way_are_refused(client: Client, corridor: Corridor, office: Person) -> None:
