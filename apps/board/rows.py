@@ -16,6 +16,7 @@ from apps.findings.models import Finding
 from apps.holdpoints import blockers
 from apps.holdpoints.models import Condition, HoldPoint
 from apps.sheet.glyphs import Standing, sentence
+from apps.sheet.standing import standing
 
 State = HoldPoint.State
 LAST = len(STAGES) - 1
@@ -154,14 +155,12 @@ def day_ends(corridor: Corridor, at: datetime) -> datetime:
 def _standing(point: HoldPoint, findings: Sequence[Finding]) -> Standing:
     """Return how the foundation is drawn: the stages below its next point are released."""
     done = point.state == State.RELEASED
-    return Standing(
-        family=point.foundation.design.family,
-        released=point.place + 1 if done else point.place,
-        next_state="" if done else point.state,
-        held=any(finding.holds for finding in findings),
-        open_finding=bool(findings),
+    return standing(
+        point.foundation,
+        point.place + 1 if done else point.place,
+        "" if done else point.state,
+        [finding.grade for finding in findings],
         condition=_annotated(point).conditioned,
-        abandoned=point.foundation.abandoned_at is not None,
     )
 
 

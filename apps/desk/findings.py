@@ -1,6 +1,5 @@
 """Views of the findings: the register, one finding's life, and raising one by hand."""
 
-import csv
 from collections.abc import Callable
 from typing import Any
 
@@ -18,7 +17,7 @@ from apps.findings import acts, moves
 from apps.findings.models import Finding
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
-from apps.sheet.cells import safe_cell
+from apps.sheet.cells import csv_answer
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.standing import standings
 
@@ -85,16 +84,15 @@ def _csv_address(request: CorridorRequest) -> str:
 
 
 def _csv(request: CorridorRequest, found: Any) -> HttpResponse:
-    answer = HttpResponse(content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="{request.corridor.slug}-findings.csv"'
-    writer = csv.writer(answer)
-    writer.writerow([*COLUMNS, "raised", "due", "closed"])
-    for each in found.iterator(chunk_size=500):
-        words = (each.name, each.foundation.mark, each.stage, each.grade, each.title, each.reading, each.limit)
-        more = (each.state, each.cause, each.crew.name if each.crew else "")
-        closed = each.closed_at.isoformat() if each.closed_at else ""
-        writer.writerow([*map(safe_cell, words + more), each.raised_at.isoformat(), each.due_on.isoformat(), closed])
-    return answer
+    head = [*COLUMNS, "raised", "due", "closed"]
+    return csv_answer(f"{request.corridor.slug}-findings", head, map(_cells, found.iterator(chunk_size=500)))
+
+
+def _cells(each: Finding) -> tuple[object, ...]:
+    words = (each.name, each.foundation.mark, each.stage, each.grade, each.title, each.reading, each.limit)
+    more = (each.state, each.cause, each.crew.name if each.crew else "")
+    closed = each.closed_at.isoformat() if each.closed_at else ""
+    return (*words, *more, each.raised_at.isoformat(), each.due_on.isoformat(), closed)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

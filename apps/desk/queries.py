@@ -5,12 +5,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from fractions import Fraction
-from typing import Any
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
 from django.urls import reverse
 
-from apps.calc.limits import Limits
 from apps.calc.shown import show
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
@@ -19,11 +17,11 @@ from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement,
 from apps.materials.models import Instrument, Placement
 from apps.people.models import Person
 from apps.sheet.glyphs import Standing
+from apps.sheet.measured import Measured
 from apps.sheet.standing import standings
 
 SKEW = timedelta(minutes=5)
 ORDINALS = ("", "first", "second", "third", "fourth", "fifth")
-WORDLESS_UNITS = ("", "1", "1:n", "H:V")
 MARK_OF = {"release": "released", "release_with_condition": "condition", "return": "returned"}
 
 
@@ -127,46 +125,6 @@ def shared_findings(foundations: Iterable[object]) -> dict[object, list[str]]:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
-    """One requirement of the table."""
-
-    row: Measurement
-    limits: Limits
-    value: Fraction | None
-
-    @property
-    def typed(self) -> str:
-        """Every reading as typed, with its place and a shared unit once; empty where the judged value says the same."""
-        typed = [_with_unit(str(each["typed"]), str(each["unit"])) for each in self.row.readings]
-        if not typed or (len(typed) == 1 and typed[0] == self.row.value_text):
-            return ""
-        if len(typed) > 1 and len(set(typed)) == 1:
-            return f"each {typed[0]}"
-        unit = f" {typed[0].rpartition(' ')[2]}"
-        if all(text.endswith(unit) and " ft " not in text for text in typed[1:]):
-            typed[:-1] = [text.removesuffix(unit) for text in typed[:-1]]
-        places = [str(each["place"]) for each in self.row.readings]
-        return ", ".join(f"{place} {text}".strip() for place, text in zip(places, typed, strict=True))
-
-    @property
-    def bounded(self) -> bool:
-        """Whether a bar can show how far the reading is from a limit; a count or size asked for exactly has no room."""
-        return self.value is not None and self.limits[:2] != (None, None) and self.limits.low != self.limits.high
-
-    @property
-    def spare(self) -> str:
-        """The margin without the words that the head of the column says already."""
-        return self.row.margin_text.removesuffix(" to spare")
-
-
-def _with_unit(typed: str, unit: str) -> str:
-    """Add the unit that was chosen beside the field where none was typed."""
-    if not typed[-1:].isdigit() or unit in WORDLESS_UNITS or typed.endswith(unit):
-        return typed
-    return f"{typed}°" if unit == "deg" else f"{typed} {unit}"
-
-
-@dataclass(frozen=True, slots=True)
 class Event:
     """Something that happened here before."""
 
@@ -252,7 +210,7 @@ def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None
         point=point,
         inspection=inspection,
         standing=standings([point.foundation])[point.foundation_id],
-        measured=[_measured(row) for row in sorted(rows, key=_first)],
+        measured=[Measured.of(row) for row in sorted(rows, key=_first)],
         photos=list(inspection.photos.select_related("attachment")),
         views=len(inspection.edition.views(point.stage)),
         decision=getattr(inspection, "decision", None),
@@ -276,12 +234,6 @@ def _in_the_way(situation: blockers.Situation, inspection: Inspection, person: P
 def _first(row: Measurement) -> int:
     """Put what must be judged before the rest, each in the order of work."""
     return {"nonconforming": 0, "refer": 1, "not_measured": 2}.get(row.outcome, 3 if row.at_limit else 4)
-
-
-def _measured(row: Measurement) -> Measured:
-    """Turn a row's exact texts back into numbers for its margin bar."""
-    numbers: dict[str, Any] = {name: Fraction(text) for name, text in row.limits.items()}
-    return Measured(row, Limits(**numbers), Fraction(row.value) if row.value else None)
 
 
 def _earlier(point: HoldPoint, shown: Inspection, attempts: Sequence[Inspection]) -> list[Event]:

@@ -6,7 +6,6 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Any
 
-from apps.calc.limits import Limits
 from apps.calc.stages import STAGES, Stage
 from apps.corridor.models import Corridor, Foundation
 from apps.dossier import wording
@@ -18,6 +17,7 @@ from apps.record.acts import plain
 from apps.record.canonical import canonical
 from apps.record.models import Entry, Head
 from apps.sheet.glyphs import Standing
+from apps.sheet.measured import Measured
 from apps.sheet.standing import standings
 
 COLUMNS = (
@@ -65,15 +65,6 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
-    """One requirement as measured."""
-
-    row: Measurement
-    limits: Limits
-    value: Fraction | None
-
-
-@dataclass(frozen=True, slots=True)
 class Attempt:
     """One inspection with its measurements and photos."""
 
@@ -116,8 +107,7 @@ def _attempts(foundation: Foundation) -> dict[str, list[Attempt]]:
     for row in (
         Measurement.objects.filter(foundation=foundation).select_related("finding", "instrument").order_by("place")
     ):
-        numbers: dict[str, Any] = {name: Fraction(text) for name, text in row.limits.items()}
-        measured[row.inspection_id].append(Measured(row, Limits(**numbers), Fraction(row.value) if row.value else None))
+        measured[row.inspection_id].append(Measured.of(row))
     photos: dict[object, list[Photo]] = defaultdict(list)
     for photo in Photo.objects.filter(inspection__hold_point__foundation=foundation).select_related("attachment"):
         photos[photo.inspection_id].append(photo)

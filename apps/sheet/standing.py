@@ -1,11 +1,11 @@
 """Where foundations stand, as their glyphs draw it: three queries for any number of them."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from apps.calc.stages import STAGE_KEYS
 from apps.corridor.models import Foundation
-from apps.findings.models import Finding
+from apps.findings.models import BLOCKING_GRADES, Finding
 from apps.holdpoints.models import Condition, HoldPoint
 from apps.sheet.glyphs import Standing
 
@@ -31,20 +31,29 @@ def standings(foundations: Iterable[Foundation]) -> dict[object, Standing]:
             "decision__inspection__hold_point__foundation", flat=True
         )
     )
-    return {row.pk: standing(row, states[row.pk], grades[row.pk], row.pk in conditions) for row in rows}
+    return {
+        row.pk: standing(row, *_next(states[row.pk]), grades[row.pk], condition=row.pk in conditions) for row in rows
+    }
 
 
-def standing(foundation: Foundation, states: dict[str, str], grades: set[str], condition: bool) -> Standing:
-    """Count the stages released from below; what comes next is the first that is not."""
-    released = 0
-    while released < len(STAGE_KEYS) and states.get(STAGE_KEYS[released]) == RELEASED:
-        released += 1
+def standing(
+    foundation: Foundation, released: int, next_state: str, grades: Collection[str], *, condition: bool
+) -> Standing:
+    """Return how a foundation is drawn: so many stages released from below, the next one's state, its open findings by grade."""
     return Standing(
         family=foundation.design.family,
         released=released,
-        next_state=states.get(STAGE_KEYS[released], "") if released < len(STAGE_KEYS) else "",
-        held=bool(grades & {"major", "critical"}),
+        next_state=next_state,
+        held=any(grade in BLOCKING_GRADES for grade in grades),
         open_finding=bool(grades),
         condition=condition,
         abandoned=foundation.abandoned_at is not None,
     )
+
+
+def _next(states: dict[str, str]) -> tuple[int, str]:
+    """Count the stages released from below; what comes next is the first that is not."""
+    released = 0
+    while released < len(STAGE_KEYS) and states.get(STAGE_KEYS[released]) == RELEASED:
+        released += 1
+    return released, states.get(STAGE_KEYS[released], "") if released < len(STAGE_KEYS) else ""
