@@ -226,7 +226,7 @@ def _reopened(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
 def _ready(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
     order = STAGE_BY_KEY[now.hold_point.stage].to_do.capitalize()
     reasons = blockers.to_build(now, at)
-    text = " ".join(reasons) or now.gate.sentence or "Nothing: may be built"
+    text = " ".join(reasons) or now.gate.sentence or "Nothing stands in the way"
     return Way(order, "ready", text, now.hold_point.since)
 
 

@@ -36,7 +36,7 @@ def _scene(stage: str, view: str) -> Any:
     if stage == "layout":
         draw.polygon([(154, 80), (166, 74), (166, 165), (160, 180), (154, 165)], fill=INK)
     draw.line([(20 + turn, 130), (20 + turn, 200)], fill=LINE, width=6)
-    return image
+    return image.quantize(16)
 
 
 def picture(stage: str, view: str, title: str, mark: str, when: str) -> SimpleUploadedFile:
@@ -48,5 +48,5 @@ def picture(stage: str, view: str, title: str, mark: str, when: str) -> SimpleUp
     draw.text((8, 8), f"{mark}  {title}", fill=INK)
     draw.text((8, 222), f"{when}  drawn for the demo", fill=INK)
     out = BytesIO()
-    image.quantize(16).save(out, "PNG", compress_level=1)
+    image.save(out, "PNG", compress_level=1)
     return SimpleUploadedFile(f"{mark}-{view}.png", out.getvalue(), content_type="image/png")
