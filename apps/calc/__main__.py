@@ -5,12 +5,12 @@
     python -m apps.calc seating a=0 b=1/32 c=3/16 d=0 pole_height="40 ft" --json
 
 Values are written as on a page: "1 1/8", "8 ft 1 7/16 in", 24mm; a number alone is in the unit that --help names.
-Several values are parted by commas. Exit code 0: answered; 2: the input cannot be taken.
+Several values are parted by commas, or by semicolons where a comma is a decimal point. Exit code 0: answered; 2: the input cannot be taken.
 """
 
-import dataclasses
 import inspect
 import json
+import shlex
 import sys
 from collections.abc import Sequence
 from fractions import Fraction
@@ -19,11 +19,8 @@ from typing import Any
 from apps.calc import registry
 from apps.calc.errors import CalcError, NotAReading
 from apps.calc.registry import Calculation, Input
-from apps.calc.scales import WORDLESS
-from apps.calc.units import convert, parse
-from apps.calc.working import as_rows, number_text
-
-YES, NO = ("yes", "true", "1"), ("no", "false", "0")
+from apps.calc.typed import read_inputs
+from apps.calc.working import as_rows, number_text, plain_data
 
 
 def main(words: Sequence[str]) -> int:
@@ -63,8 +60,12 @@ def explain(calculation: Calculation) -> str:
     lines += ["", "gives"]
     lines += [f"  {each.name:<20} {each.unit or each.kind:<16} {each.title}" for each in calculation.outputs]
     lines += ["", f"source: {calculation.source}"]
+    if calculation.beyond:
+        lines += [f"does not say: {calculation.beyond}"]
     if calculation.caution:
         lines += [f"caution: {calculation.caution}"]
+    if calculation.example:
+        lines += ["", "for example", f"  {' '.join(_word(*each) for each in calculation.example.items())}"]
     return "\n".join([*lines, "", inspect.getdoc(calculation.function) or ""])
 
 
@@ -80,36 +81,22 @@ def _needed(each: Input) -> str:
     return " [optional]" if each.optional else ""
 
 
+def _word(name: str, typed: str) -> str:
+    return f"{name}={shlex.quote(typed)}"
+
+
 def read(calculation: Calculation, words: Sequence[str]) -> dict[str, Any]:
     """Return the values of words such as bolt_circle=14, in the units of the inputs. CalcError names the input."""
-    known = {each.name: each for each in calculation.inputs}
-    values: dict[str, Any] = {}
+    typed: dict[str, str] = {}
     for word in words:
-        name, equals, typed = word.partition("=")
+        name, equals, value = word.partition("=")
         if not equals:
             raise CalcError(word, "expected name=value")
-        if name not in known:
-            raise CalcError(name, f"{calculation.title} takes no such input; it takes {', '.join(known)}")
-        each = known[name]
-        parts = [part.strip() for part in typed.split(",")] if each.many else [typed]
-        read_parts = [_value(each, part) for part in parts]
-        values[name] = read_parts if each.many else read_parts[0]
+        typed[name] = value
+    values, faults = read_inputs(calculation, typed)
+    for name, fault in faults.items():
+        raise CalcError(name, fault)
     return values
-
-
-def _value(each: Input, typed: str) -> Any:
-    if each.kind == "check":
-        if typed.casefold() not in YES + NO:
-            raise CalcError(each.name, f"expected yes or no, got {typed!r}")
-        return typed.casefold() in YES
-    if each.kind in WORDLESS:
-        return typed
-    try:
-        quantity = parse(typed, each.kind, each.unit, signed=True)
-    except NotAReading as error:
-        raise CalcError(each.name, error.message) from None
-    value = convert(quantity.value, quantity.unit, each.unit)
-    return value if each.exact else int(value) if each.kind == "count" else float(value)
 
 
 def answer(result: Any) -> str:
@@ -128,25 +115,6 @@ def as_json(calculation: Calculation, result: Any) -> str:
     """Return a result as JSON: its fields, and every output that the calculation declares."""
     outputs = {each.name: plain_data(getattr(result, each.name, None)) for each in calculation.outputs}
     return json.dumps({**outputs, **plain_data(result)}, indent=2, ensure_ascii=False)
-
-
-def plain_data(value: Any) -> Any:
-    """Return a result as JSON can hold it: fractions become numbers, working becomes rows of text."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        names = [each.name for each in dataclasses.fields(value)]
-        data = {name: plain_data(getattr(value, name)) for name in names if name != "working"}
-        if "working" in names:
-            data["working"] = as_rows(value.working)  # type: ignore[attr-defined]
-        return data
-    if isinstance(value, tuple) and hasattr(value, "_asdict"):
-        return {name: plain_data(each) for name, each in value._asdict().items()}
-    if isinstance(value, dict):
-        return {str(name): plain_data(each) for name, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain_data(each) for each in value]
-    if value is None or isinstance(value, str | bool | int | float):
-        return value
-    return float(value) if isinstance(value, Fraction) or hasattr(value, "__float__") else str(value)
 
 
 if __name__ == "__main__":

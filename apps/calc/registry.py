@@ -6,19 +6,21 @@ A room is a module (or a package) of apps.calc that registers its calculations:
         "seating",                                    # the room, or "room.what": found without loading other rooms
         "How the base seats on its concrete",
         "Statics of three supports; no standard gives it",
+        beyond="Whether the casting is sound, or what the bolts carry.",
+        example={"gaps": "0, 1/32, 0, 3/16"},
         inputs=(Input("gaps", "length", "in", "gap at each corner", many=True, low=0),),
         outputs=(Output("tilt_deg", "angle", "deg", "tilt of the seat"),),
     )
     def seat(*, gaps: Sequence[float]) -> Seating: ...
 
 The function takes keywords named like its inputs, as plain numbers in the units stated there, and returns a frozen
-dataclass with `.working: tuple[Step, ...]` and, where the work can hurt someone, `.caution: str`.
+dataclass with `.sentence: str`, `.working: tuple[Step, ...]` and, where the work can hurt someone, `.caution: str`.
 """
 
 import importlib
 import pkgutil
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, Protocol, TypeVar
 
@@ -28,6 +30,7 @@ from apps.calc.working import Step
 
 CORE = frozenset(
     [
+        "__main__",
         "block",
         "chosen",
         "computed",
@@ -44,6 +47,7 @@ CORE = frozenset(
         "shown",
         "stages",
         "stationing",
+        "typed",
         "units",
         "verdict",
         "wording",
@@ -54,7 +58,10 @@ CORE = frozenset(
 
 
 class Result(Protocol):
-    """What every registered calculation returns: a frozen dataclass that carries its working."""
+    """What every registered calculation returns: a frozen dataclass that says what came out, and carries its working."""
+
+    @property
+    def sentence(self) -> str: ...
 
     @property
     def working(self) -> tuple[Step, ...]: ...
@@ -108,13 +115,21 @@ class Calculation:
     outputs: tuple[Output, ...]
     function: Callable[..., Result]
     caution: str = ""
+    beyond: str = ""
+    """What must not be concluded from it."""
+    example: Mapping[str, str] = field(default_factory=dict)
+    """Values to try it with, as typed; the place they come from is said where they are set down."""
 
     def output(self, name: str) -> Output | None:
         """Return the named output, None when the calculation declares no such field."""
         return next((output for output in self.outputs if output.name == name), None)
 
     def run(self, values: Mapping[str, Any]) -> Result:
-        """Check the values against the inputs, fill in defaults, calculate. CalcError names the input at fault."""
+        """Calculate with values in the units of the inputs. CalcError names the input at fault."""
+        return self.function(**self.arguments(values))
+
+    def arguments(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Return the values checked against the inputs, defaults filled in. CalcError names the input at fault."""
         known = {each.name for each in self.inputs}
         for name in values:
             if name not in known:
@@ -127,7 +142,7 @@ class Calculation:
                     continue
                 raise CalcError(each.name, f"{each.title} is missing")
             arguments[each.name] = _checked(each, each.default if value is None else value)
-        return self.function(**arguments)
+        return arguments
 
 
 def _checked(each: Input, value: Any) -> Any:
@@ -168,11 +183,13 @@ def calculation(
     inputs: Sequence[Input] = (),
     outputs: Sequence[Output] = (),
     caution: str = "",
+    beyond: str = "",
+    example: Mapping[str, str] | None = None,
 ) -> Callable[[Function], Function]:
     """Register the decorated function under a name. ValueError when the name is taken by another function."""
 
     def register(function: Function) -> Function:
-        made = Calculation(name, title, source, tuple(inputs), tuple(outputs), function, caution)
+        made = Calculation(name, title, source, tuple(inputs), tuple(outputs), function, caution, beyond, example or {})
         held = _calculations.get(name)
         if held and (held.function.__module__, held.function.__qualname__) != (
             function.__module__,

@@ -1,9 +1,11 @@
 """The working of a calculation or a verdict: one line a step, so that a reader can repeat it with a pencil."""
 
+import dataclasses
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 Value = Fraction | float | int | Decimal | str | bool | None
 
@@ -53,3 +55,22 @@ def as_rows(steps: Iterable[Step]) -> list[dict[str, str]]:
         }
         for step in steps
     ]
+
+
+def plain_data(value: Any) -> Any:
+    """Return a result as JSON can hold it: fractions become numbers, working becomes rows of text."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        names = [each.name for each in dataclasses.fields(value)]
+        data = {name: plain_data(getattr(value, name)) for name in names if name != "working"}
+        if "working" in names:
+            data["working"] = as_rows(value.working)  # type: ignore[attr-defined]
+        return data
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return {name: plain_data(each) for name, each in value._asdict().items()}
+    if isinstance(value, dict):
+        return {str(name): plain_data(each) for name, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain_data(each) for each in value]
+    if value is None or isinstance(value, str | bool | int | float):
+        return value
+    return float(value) if isinstance(value, Fraction) or hasattr(value, "__float__") else str(value)

@@ -1,0 +1,55 @@
+"""Drawings to scale of what a calculation found, by the name of the calculation: one module a room, named as in apps.calc.
+
+A room's module holds DRAWINGS: the name of a calculation to what it draws, in order. A drawing is a function of the values
+that went in (in the units of the inputs, defaults filled in) and of the result; it returns a Paper, or None where there is
+nothing to draw. Pure: numbers in, SVG out; the same for a page and for paper.
+"""
+
+import importlib
+import importlib.util
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from django.utils.safestring import SafeString
+
+from apps.sheet.drawn.paper import Paper
+
+
+class Drawing(NamedTuple):
+    """One drawing of a calculation: the head of its detail, the short fact beside it, who draws it, and how wide."""
+
+    title: str
+    fact: str
+    draw: Callable[[Mapping[str, Any], Any], Paper | None]
+    wide: bool = False
+    """Whether it wants the whole width of the column."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing as drawn."""
+
+    title: str
+    fact: str
+    svg: SafeString
+    wide: bool
+
+
+def drawings(name: str) -> tuple[Drawing, ...]:
+    """Return what a calculation of this name draws; nothing when its room draws nothing."""
+    module = f"{__name__}.{name.split('.', 1)[0]}"
+    if importlib.util.find_spec(module) is None:
+        return ()
+    found: dict[str, tuple[Drawing, ...]] = importlib.import_module(module).DRAWINGS
+    return found.get(name, ())
+
+
+def pictures(name: str, values: Mapping[str, Any], result: Any) -> list[Picture]:
+    """Return the drawings of a result; `values` are the arguments that it was calculated with."""
+    found = []
+    for number, each in enumerate(drawings(name)):
+        paper = each.draw(values, result)
+        if paper is not None:
+            found.append(Picture(each.title, each.fact, paper.svg(f"{name.replace('.', '-')}-{number}"), each.wide))
+    return found

@@ -1,0 +1,118 @@
+"""A chart on a Paper: axes with units, hairlines across only, limits in red with their value, labels instead of a legend."""
+
+from collections.abc import Sequence
+
+from apps.calc.working import number_text
+from apps.sheet.drawn.paper import DASHED, Paper, Point, View, nice_ticks
+
+MARGINS = (52.0, 16.0, 20.0, 46.0)
+"""Room left, top, right and bottom for figures and titles."""
+
+
+class Chart:
+    """Axes on a paper, and what is drawn between them in the units of the axes."""
+
+    def __init__(
+        self,
+        paper: Paper,
+        x: tuple[float, float],
+        y: tuple[float, float],
+        x_title: str,
+        y_title: str,
+        box: tuple[float, float, float, float] | None = None,
+        x_words: dict[float, str] | None = None,
+    ) -> None:
+        """Draw axes over x and y (low, high). box: left, top, width, height on the paper. x_words: names of places along x."""
+        left, top, right, bottom = MARGINS
+        self.paper = paper
+        self.left, self.top, self.width, self.height = box or (
+            left,
+            top + 14,
+            paper.width - left - right,
+            paper.height - top - bottom - 14,
+        )
+        self.x, self.y = x, y
+        self.view = View(
+            x[0], y[0], self.left, self.top + self.height, self.width / (x[1] - x[0]), self.height / (y[1] - y[0])
+        )
+        self._axes(x_title, y_title, x_words)
+
+    def _axes(self, x_title: str, y_title: str, x_words: dict[float, str] | None) -> None:
+        floor = self.top + self.height
+        for each in nice_ticks(*self.y, 5):
+            _, y = self.view(self.x[0], each)
+            self.paper.line((self.left, y), (self.left + self.width, y), paint="s-rule", weight=0.8)
+            self.paper.text((self.left - 7, y + 4), number_text(each, 4), anchor="end", paint="f-ink-2")
+        self.paper.line((self.left, floor), (self.left + self.width, floor), weight=1)
+        for at, words in (x_words or {each: number_text(each, 4) for each in nice_ticks(*self.x, 7)}).items():
+            x, _ = self.view(at, self.y[0])
+            self.paper.line((x, floor), (x, floor + 4), weight=1)
+            self.paper.text((x, floor + 17), words, anchor="middle", paint="f-ink-2")
+        self.paper.text((self.left + self.width, floor + 34), x_title, anchor="end", paint="f-ink-2")
+        self.paper.text((self.left - 44, self.top - 9), y_title, paint="f-ink-2")
+
+    def at(self, x: float, y: float) -> Point:
+        """Return where a value stands on the paper."""
+        return self.view(x, y)
+
+    def curve(self, points: Sequence[Point], paint: str = "s-ink", weight: float = 1.7, dash: str = "") -> None:
+        """Draw a line through values."""
+        self.paper.line(*(self.view(*each) for each in points), paint=paint, weight=weight, dash=dash)
+
+    def under(
+        self, points: Sequence[Point], paint: str = "f-line-3", fill: str = "", floor: float | None = None
+    ) -> None:
+        """Fill what lies between values and the axis, or the height `floor`."""
+        low = self.y[0] if floor is None else floor
+        edge = [self.view(*each) for each in points]
+        self.paper.area(self.view(points[0][0], low), *edge, self.view(points[-1][0], low), paint=paint, fill=fill)
+
+    def band(self, low: float, high: float, paint: str = "f-line-3", fill: str = "", upright: bool = False) -> None:
+        """Fill a band of heights, or of widths when `upright`: the allowed range, a forecast."""
+        if upright:
+            (x1, _), (x2, _) = self.view(max(low, self.x[0]), 0), self.view(min(high, self.x[1]), 0)
+            self.paper.rect(x1, self.top, x2 - x1, self.height, paint, fill=fill)
+        else:
+            (_, y1), (_, y2) = self.view(0, min(high, self.y[1])), self.view(0, max(low, self.y[0]))
+            self.paper.rect(self.left, y1, self.width, y2 - y1, paint, fill=fill)
+
+    def limit(self, value: float, words: str, upright: bool = False, paint: str = "red", first: bool = False) -> None:
+        """Draw a limit across, or upright, with its words at its end (at its beginning when `first`)."""
+        if upright:
+            x, _ = self.view(value, 0)
+            self.paper.line((x, self.top), (x, self.top + self.height), paint=f"s-{paint}", weight=1.2, dash=DASHED)
+            anchor, x = ("end", x - 5) if first else ("start", x + 5)
+            self.paper.text((x, self.top + 11), words, bold=True, paint=f"f-{paint}", anchor=anchor, patch=True)
+            return
+        _, y = self.view(0, value)
+        self.paper.line((self.left, y), (self.left + self.width, y), paint=f"s-{paint}", weight=1.2, dash=DASHED)
+        anchor, x = ("start", self.left + 4) if first else ("end", self.left + self.width)
+        self.paper.text((x, y - 5), words, anchor=anchor, bold=True, paint=f"f-{paint}", patch=True)
+
+    def points(self, values: Sequence[Point], paint: str = "f-ink", radius: float = 3.4) -> None:
+        """Draw values as dots."""
+        for each in values:
+            self.paper.dot(self.view(*each), radius, paint)
+
+    def label(
+        self,
+        x: float,
+        y: float,
+        words: str,
+        *,
+        anchor: str = "start",
+        bold: bool = True,
+        paint: str = "f-ink",
+        dx: float = 8,
+        dy: float = -6,
+    ) -> None:
+        """Write a value beside its mark."""
+        at = self.view(x, y)
+        self.paper.text((at[0] + dx, at[1] + dy), words, anchor=anchor, bold=bold, paint=paint, patch=True)
+
+    def bar(
+        self, x: float, value: float, wide: float, paint: str = "f-conc", fill: str = "", floor: float = 0.0
+    ) -> None:
+        """Draw an upright bar of a width in units of x, from `floor` to a value."""
+        (x1, y1), (x2, y2) = self.view(x - wide / 2, value), self.view(x + wide / 2, floor)
+        self.paper.rect(x1, min(y1, y2), x2 - x1, abs(y2 - y1), paint, fill=fill)
