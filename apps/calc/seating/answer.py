@@ -125,6 +125,12 @@ CORNER_INPUTS = tuple(
         Output("over_ftlb", "torque", "ft-lb", "torque over"),
     ),
     caution=CAUTION,
+    beyond=(
+        "Whether the casting is sound and flat, or what the bolts carry. A reading off by 0.01 in at each corner can move the "
+        "gap by 0.02 in (half widths added): near a limit, read again."
+    ),
+    # Invented: a base that rocks on B and D.
+    example={"a": "0", "b": "0.078", "c": "-0.016", "d": "0.046", "bolt_circle": "14", "pole_height": "35 ft"},
 )
 def seat(
     *,
