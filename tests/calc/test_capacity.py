@@ -8,17 +8,18 @@ from hypothesis import strategies as st
 from scipy.optimize import fsolve
 
 from apps.calc.capacity.bolts import bolts
-from apps.calc.capacity.post import post, post_a
-from apps.calc.capacity.shaft import (
+from apps.calc.capacity.broms import (
     Demand,
     Ground,
     capacity_factor,
     greatest_moment,
     required_depth,
-    shaft,
     zero_shear_depth,
 )
-from apps.calc.capacity.wind import height_factor, pressure, round_drag, wind
+from apps.calc.capacity.post import post, post_a
+from apps.calc.capacity.pressure import height_factor, pressure, round_drag
+from apps.calc.capacity.shaft import shaft
+from apps.calc.capacity.wind import wind
 from apps.calc.errors import CalcError
 from apps.calc.registry import find
 
@@ -217,10 +218,19 @@ def test_a_shaft_that_stopped_short_says_what_it_lost_and_who_decides():
     assert result.capacity_ratio < 1 < result.ordered_ratio
     assert result.sentence == (
         "At 6.4 ft instead of 8 ft this shaft carries only 66 % of its factored load, 40 % of what the ordered depth "
-        "carries; the method asks for 7.04 ft. A licensed engineer decides."
+        "carries; the method asks for 7.04 ft. Assumed: one layer of clay of 1,000 psf to below the tip, level ground, a short "
+        "rigid shaft with a free head, load × 2 / 0.7. A licensed engineer decides."
     )
+    assert (
+        result.assumptions[0] == "one layer of clay of 1,000 psf from the surface to below the tip, the same all round"
+    )
+    assert "(3.75 ft)" in result.assumptions[1]
+    assert "2.6 diameters deep" in result.assumptions[2]
+    assert "multiplied by 2 and divided by 0.7" in result.assumptions[3]
     assert "licensed engineer decides" in result.caution
-    assert [step.symbol for step in result.working] == ["V_F", "M_F", "f", "M_max", "g", "L", "capacity"]
+    assert [step.symbol for step in result.working] == [
+        *("V_F", "M_F", "f", "M_max", "g", "L", "capacity", "ordered", "kept")
+    ]
 
 
 def test_neglected_ground_costs_its_depth_and_lengthens_the_lever():

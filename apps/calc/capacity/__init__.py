@@ -1,8 +1,8 @@
-"""Lateral capacity: wind on a pole, what a shaft or post carries, bolt tension. A screen for the engineer, no design.
+"""Lateral capacity: wind on a pole, what a shaft or post carries, bolt tension. A screen: a licensed engineer decides.
 
 Importing the room registers its calculations.
 """
 
-from apps.calc.capacity import bolts, post, shaft, wind
+from apps.calc.capacity import bolts, post, pressure, shaft, wind
 
-__all__ = ["bolts", "post", "shaft", "wind"]
+__all__ = ["bolts", "post", "pressure", "shaft", "wind"]

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from apps.calc.capacity.wind import CAUTION
+from apps.calc.capacity.caution import CAUTION, DECIDES
 from apps.calc.errors import CalcError, between, finite, not_negative, positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step
@@ -23,6 +23,7 @@ class BoltForces:
     """The greatest tension over the stress area; None without an area."""
     yield_ratio: float | None
     """That stress over the yield strength; None without either."""
+    sentence: str
     working: tuple[Step, ...]
     caution: str = CAUTION
 
@@ -46,6 +47,19 @@ class BoltForces:
         Output("yield_ratio", "ratio", "1", "stress over yield"),
     ),
     caution=CAUTION,
+    beyond=(
+        "Whether the bolts hold: bending in a stand-off, prying, shear, fatigue and the concrete round them are not looked at, and "
+        "no load factor is in it."
+    ),
+    # Statics of four bolts on their diagonal (tests/calc/test_capacity.py, W-D7); bolt 1 in, stress area ASME B1.1; grade 55.
+    example={
+        "moment_ftlb": "30000",
+        "bolt_circle_in": "15 in",
+        "axial_lbf": "1200",
+        "count": "4",
+        "area_in2": "0.606",
+        "yield_ksi": "55",
+    },
 )
 def bolts(
     *,
@@ -74,25 +88,55 @@ def bolts(
     finite("angle_deg", angle_deg)
     if between("count", count, 3, 1000) != int(count):
         raise CalcError("count", f"expected a whole number, got {count}")
-    n, radius = int(count), bolt_circle_in / 2
-    arms = [radius * math.sin(math.radians(angle_deg + 360 * at / n)) for at in range(n)]
+    n = int(count)
+    arms = arms_of(n, bolt_circle_in, angle_deg)
     squares = n * bolt_circle_in**2 / 8
     forces = tuple(12 * moment_ftlb * arm / squares - axial_lbf / n for arm in arms)
     tension, compression = max(0.0, *forces), max(0.0, *(-force for force in forces))
     stress = None if area_in2 is None else tension / 1000 / positive("area_in2", area_in2)
     ratio = None if stress is None or yield_ksi is None else stress / positive("yield_ksi", yield_ksi)
-    share = f"{text(axial_lbf)} / {n}"
-    working = [
-        Step("Σy²", "n B² / 8", f"{n} · {text(bolt_circle_in)}² / 8", squares, "in²"),
-        Step("y", "B/2 · sin φ", f"{text(radius)} · sin φ, farthest", max(arms), "in"),
-        Step(
-            "T",
-            "M y / Σy² − P / n",
-            f"12 · {text(moment_ftlb)} · {text(max(arms))} / {text(squares)} − {share}",
-            tension,
-            "lbf",
+    return BoltForces(
+        forces,
+        tension,
+        compression,
+        stress,
+        ratio,
+        _sentence(tension, compression, ratio),
+        (
+            Step("Σy²", "n B² / 8", f"{n} · {text(bolt_circle_in)}² / 8", squares, "in²"),
+            Step("y", "B/2 · sin φ", f"{text(bolt_circle_in / 2)} · sin φ, farthest", max(arms), "in"),
+            Step(
+                "T",
+                "M y / Σy² − P / n",
+                f"12 · {text(moment_ftlb)} · {text(max(arms))} / {text(squares)} − {text(axial_lbf)} / {n}",
+                max(forces),
+                "lbf",
+            ),
+            *_stress_steps(tension, area_in2, stress, yield_ksi, ratio),
         ),
-    ]
-    if stress is not None:
-        working.append(Step("f", "T / A_t", f"{text(tension / 1000)} / {area_in2}", stress, "ksi"))
-    return BoltForces(forces, tension, compression, stress, ratio, tuple(working))
+    )
+
+
+def arms_of(count: int, bolt_circle_in: float, angle_deg: float) -> tuple[float, ...]:
+    """Return the distance of each bolt from the bending axis [in], positive on the side in tension, in order."""
+    return tuple(bolt_circle_in / 2 * math.sin(math.radians(angle_deg + 360 * at / count)) for at in range(count))
+
+
+def _sentence(tension: float, compression: float, ratio: float | None) -> str:
+    most = f"The greatest tension in a bolt is {tension:,.0f} lbf" if tension else "No bolt is in tension"
+    said = f"{most}, the greatest compression {compression:,.0f} lbf."
+    if ratio is None:
+        return f"{said} {DECIDES}"
+    share = f"{100 * ratio:.0f} % of yield"
+    return f"Over yield: {share}. {said} {DECIDES}" if ratio > 1 else f"{said} That is {share}. {DECIDES}"
+
+
+def _stress_steps(
+    tension: float, area: float | None, stress: float | None, strength: float | None, ratio: float | None
+) -> tuple[Step, ...]:
+    if stress is None:
+        return ()
+    found = Step("f", "T / A_t, tension only", f"{text(tension / 1000)} / {area}", stress, "ksi")
+    if ratio is None:
+        return (found,)
+    return found, Step("f / F_y", "stress / yield", f"{text(stress)} / {strength}", ratio, "1")

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from apps.calc.capacity.wind import CAUTION
+from apps.calc.capacity.caution import CAUTION, DECIDES
 from apps.calc.errors import positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step
@@ -33,6 +33,7 @@ class PostDepth:
     depth_ft: float
     pressure_psf: float
     """Allowable pressure at the depth that the formula names: a third of it, or all of it when constrained."""
+    sentence: str
     working: tuple[Step, ...]
     caution: str = CAUTION
 
@@ -51,8 +52,16 @@ class PostDepth:
         ),
         Input("constrained", "check", "", "held at the ground by pavement", default=False),
     ),
-    outputs=(Output("depth_ft", "length", "ft", "depth needed"),),
+    outputs=(
+        Output("depth_ft", "length", "ft", "depth needed"),
+        Output("pressure_psf", "pressure", "psf", "allowable pressure that it is met with"),
+    ),
     caution=CAUTION,
+    beyond=(
+        "Whether this ground has that pressure, how far the post leans, or whether frost, scour or a slope takes part of the depth."
+    ),
+    # Published sign post, eng-tips.com qid=266547: 480 lb at 5 ft, 1.5 ft wide, 100 psf a foot: 6.44 ft.
+    example={"shear_lbf": "480", "height_ft": "5 ft", "width_ft": "1.5 ft", "pressure_psf_ft": "100"},
 )
 def post(
     *,
@@ -108,7 +117,7 @@ def _free(shear: float, height: float, width: float, rate: float) -> PostDepth:
             "ft",
         ),
     )
-    return PostDepth(depth, s1, working)
+    return PostDepth(depth, s1, _sentence(depth, s1, "a third of it"), working)
 
 
 def _constrained(shear: float, height: float, width: float, rate: float) -> PostDepth:
@@ -120,4 +129,8 @@ def _constrained(shear: float, height: float, width: float, rate: float) -> Post
         Step("S₃", "rate · min(d, 12 ft)", f"{text(rate)} · min({text(depth)}, 12)", s3, "psf"),
         Step("d", "√(4.25 P h / (S₃ b))", numbers, depth, "ft"),
     )
-    return PostDepth(depth, s3, working)
+    return PostDepth(depth, s3, _sentence(depth, s3, "its foot"), working)
+
+
+def _sentence(depth: float, pressure: float, where: str) -> str:
+    return f"The post needs {depth:.2f} ft of depth: the ground may then press with {pressure:,.0f} psf at {where}. {DECIDES}"

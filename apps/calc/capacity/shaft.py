@@ -1,155 +1,24 @@
-"""What a short drilled shaft carries sideways (Broms, free head), and what one that stopped short still carries."""
+"""What a short drilled shaft carries sideways, and what one that stopped short still carries: the answer in words."""
 
-import math
 from dataclasses import dataclass
-from typing import NamedTuple
 
-from apps.calc.errors import CalcError, between, not_negative, positive
+from apps.calc.capacity.broms import (
+    DEAD_ZONE,
+    SOILS,
+    SOURCE,
+    Demand,
+    Ground,
+    capacity_factor,
+    greatest_moment,
+    required_depth,
+    sheared_depth,
+    zero_shear_depth,
+)
+from apps.calc.capacity.caution import CAUTION, DECIDES
+from apps.calc.errors import between, not_negative, positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step
 from apps.calc.working import number_text as text
-
-SOURCE = "B. B. Broms, Lateral resistance of piles in cohesive / cohesionless soils, ASCE SM, 1964; AASHTO LTS C13.6"
-CAUTION = (
-    "A screen, no design. It holds for one layer of soil, level ground and a short rigid shaft with a free head. "
-    "A licensed engineer decides whether a shaft stays, is deepened or is replaced."
-)
-SOILS = ("clay", "sand")
-DEAD_ZONE = 1.5
-"""Diameters below ground in which clay gives no resistance (Broms 1964)."""
-
-
-class Ground(NamedTuple):
-    """One layer of soil round a shaft: clay by its undrained shear strength, sand by weight and friction angle."""
-
-    soil: str
-    cohesion_psf: float = 0.0
-    weight_pcf: float = 0.0
-    friction_deg: float = 0.0
-
-    def checked(self) -> "Ground":
-        """Return itself if the numbers that its kind needs are possible. CalcError otherwise."""
-        if self.soil == "clay":
-            positive("cohesion_psf", self.cohesion_psf)
-        elif self.soil == "sand":
-            positive("weight_pcf", self.weight_pcf)
-            between("friction_deg", self.friction_deg, 10, 50)
-        else:
-            raise CalcError("soil", f"expected one of {', '.join(SOILS)}, got {self.soil!r}")
-        return self
-
-    @property
-    def passive(self) -> float:
-        """Kp = tan²(45° + φ/2)."""
-        return math.tan(math.radians(45 + self.friction_deg / 2)) ** 2
-
-
-class Demand(NamedTuple):
-    """Shear [lbf] and moment [ft-lb] at the ground, factors included."""
-
-    shear_lbf: float
-    moment_ftlb: float
-
-    def checked(self) -> "Demand":
-        """Return itself if neither is negative and one at least is over zero. CalcError otherwise."""
-        not_negative("shear_lbf", self.shear_lbf)
-        not_negative("moment_ftlb", self.moment_ftlb)
-        if self.shear_lbf == self.moment_ftlb == 0:
-            raise CalcError("moment_ftlb", "a shaft without any load needs no check")
-        return self
-
-
-def required_depth(demand: Demand, ground: Ground, diameter_ft: float) -> float:
-    """Return the depth [ft] at which a shaft just carries the demand.
-
-    Clay: L = 1.5 D + f + g, f = V/(9 c D), 2.25 c D g² = M + V (1.5 D + f/2).
-    Sand: the positive root of L³ − 2 V L/(Kp γ D) − 2 M/(Kp γ D) = 0.
-    Errors: CalcError on impossible soil, load or diameter. Source: Broms 1964, design form AASHTO LTS C13.6.
-
-    >>> round(required_depth(Demand(2000, 50_000), Ground("clay", cohesion_psf=1000), 2.5), 3)
-    7.039
-    >>> round(required_depth(Demand(2000, 50_000), Ground("sand", weight_pcf=120, friction_deg=30), 2.5), 3)
-    5.115
-    """
-    demand.checked()
-    diameter = positive("diameter_ft", diameter_ft)
-    if ground.checked().soil == "clay":
-        strength = ground.cohesion_psf * diameter
-        return (
-            DEAD_ZONE * diameter
-            + _f(demand, strength)
-            + math.sqrt(_clay_moment(demand, ground, diameter) / (2.25 * strength))
-        )
-    from scipy.optimize import brentq
-
-    v, m = (2 * each / (ground.passive * ground.weight_pcf * diameter) for each in demand)
-    # At √v + ∛m the cubic is never negative, so the root lies below.
-    return (
-        float(brentq(lambda depth: depth**3 - v * depth - m, 0, math.sqrt(v) + math.cbrt(m) + 1e-9, xtol=1e-10))
-        if m
-        else math.sqrt(v)
-    )
-
-
-def _f(demand: Demand, strength: float) -> float:
-    return demand.shear_lbf / (9 * strength)
-
-
-def _clay_moment(demand: Demand, ground: Ground, diameter: float) -> float:
-    arm = DEAD_ZONE * diameter + _f(demand, ground.cohesion_psf * diameter) / 2
-    return demand.moment_ftlb + demand.shear_lbf * arm
-
-
-def greatest_moment(demand: Demand, ground: Ground, diameter_ft: float) -> float:
-    """Return the greatest bending moment in the shaft [ft-lb], where the shear is zero, for a shaft deep enough.
-
-    Errors and source: as `required_depth`.
-
-    >>> round(greatest_moment(Demand(2000, 50_000), Ground("sand", weight_pcf=120, friction_deg=30), 2.5))
-    51623
-    """
-    demand.checked()
-    diameter = positive("diameter_ft", diameter_ft)
-    if ground.checked().soil == "clay":
-        return _clay_moment(demand, ground, diameter)
-    return demand.moment_ftlb + demand.shear_lbf * 2 / 3 * zero_shear_depth(demand, ground, diameter)
-
-
-def zero_shear_depth(demand: Demand, ground: Ground, diameter_ft: float) -> float:
-    """Return the depth [ft] at which the shear is zero. Errors and source: as `required_depth`.
-
-    >>> round(zero_shear_depth(Demand(2000, 50_000), Ground("sand", weight_pcf=120, friction_deg=30), 2.5), 3)
-    1.217
-    """
-    diameter = positive("diameter_ft", diameter_ft)
-    if ground.checked().soil == "clay":
-        return DEAD_ZONE * diameter + _f(demand, ground.cohesion_psf * diameter)
-    return math.sqrt(demand.shear_lbf / (1.5 * ground.weight_pcf * diameter * ground.passive))
-
-
-def capacity_factor(demand: Demand, ground: Ground, diameter_ft: float, depth_ft: float) -> float:
-    """Return by how much shear and moment together could grow before a shaft of this depth is used up (1: just enough).
-
-    0 where clay is no deeper than its dead zone. More depth never lowers it.
-    Errors: CalcError also on a negative depth. Source: Broms 1964.
-
-    >>> round(capacity_factor(Demand(2000, 50_000), Ground("clay", cohesion_psf=1000), 2.5, 7.039), 3)
-    1.0
-    """
-    demand.checked()
-    diameter, depth = positive("diameter_ft", diameter_ft), not_negative("depth_ft", depth_ft)
-    if ground.checked().soil == "sand":
-        resistance = ground.passive * ground.weight_pcf * diameter * depth**3 / 2
-        return resistance / (demand.shear_lbf * depth + demand.moment_ftlb) if depth else 0.0
-    below = depth - DEAD_ZONE * diameter
-    strength = ground.cohesion_psf * diameter
-    if below <= 0:
-        return 0.0
-    if demand.shear_lbf == 0:
-        return 2.25 * strength * below**2 / demand.moment_ftlb
-    # f² + 2 b f − u² = 0 for the depth f that the shear uses, written without a difference of near equals.
-    b = 2 * demand.moment_ftlb / demand.shear_lbf + 2 * DEAD_ZONE * diameter + below
-    return 9 * strength * below**2 / (b + math.hypot(b, below)) / demand.shear_lbf
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +34,8 @@ class Shaft:
     kept: float | None
     """Share of the ordered shaft's capacity that the built one keeps."""
     greatest_moment_ftlb: float
+    assumptions: tuple[str, ...]
+    """What the answer rests on, one a line, with the numbers that it was given."""
     sentence: str
     working: tuple[Step, ...]
     caution: str = CAUTION
@@ -191,8 +62,27 @@ class Shaft:
     outputs=(
         Output("required_ft", "length", "ft", "depth needed"),
         Output("capacity_ratio", "ratio", "1", "carries over must carry"),
+        Output("ordered_ratio", "ratio", "1", "the same at the depth ordered"),
+        Output("kept", "ratio", "1", "kept of what the ordered depth carries"),
+        Output("greatest_moment_ftlb", "torque", "ft-lb", "greatest moment in the shaft, load factored"),
+        Output("assumptions", "text", "", "assumes"),
     ),
     caution=CAUTION,
+    beyond=(
+        "Whether this shaft may stay. It does not know the ground under it, the bending strength of the shaft, how far the head "
+        "moves, uplift, or a factor that the code in force asks for."
+    ),
+    # Load times 2/0.7 is the computed design form of AASHTO LTS C13.6, 2 kip and 50 kip-ft in clay of 1 ksf
+    # (tests/calc/test_capacity.py, L-D3: 7.04 ft); the depths, one built short, are invented.
+    example={
+        "shear_lbf": "700",
+        "moment_ftlb": "17500",
+        "diameter_ft": "2 ft 6 in",
+        "depth_ft": "6.4 ft",
+        "ordered_ft": "8 ft",
+        "soil": "clay",
+        "cohesion_psf": "1000",
+    },
 )
 def shaft(
     *,
@@ -223,14 +113,10 @@ def shaft(
     (7.04, 0.66)
     """
     ground = Ground(soil, cohesion_psf, weight_pcf, friction_deg).checked()
-    Demand(shear_lbf, moment_ftlb).checked()
-    factor = positive("load_factor", load_factor) / between(
-        "under_capacity", positive("under_capacity", under_capacity), 0, 1
-    )
-    lost = not_negative("neglected_ft", neglected_ft)
-    demand = Demand(factor * shear_lbf, factor * (moment_ftlb + shear_lbf * lost))
+    lost, built = not_negative("neglected_ft", neglected_ft), not_negative("depth_ft", depth_ft)
+    demand = factored(shear_lbf, moment_ftlb, load_factor, under_capacity, lost)
     needed = required_depth(demand, ground, diameter_ft) + lost
-    ratio = _ratio(demand, ground, diameter_ft, not_negative("depth_ft", depth_ft) - lost)
+    ratio = _ratio(demand, ground, diameter_ft, built - lost)
     ordered = (
         None if ordered_ft is None else _ratio(demand, ground, diameter_ft, positive("ordered_ft", ordered_ft) - lost)
     )
@@ -241,26 +127,62 @@ def shaft(
         ordered,
         kept,
         greatest_moment(demand, ground, diameter_ft),
-        _sentence(depth_ft, ordered_ft, needed, ratio, kept),
+        _assumptions(ground, diameter_ft, built, lost, load_factor, under_capacity),
+        f"{_carries(depth_ft, ordered_ft, needed, ratio, kept)} {_provided(ground, load_factor, under_capacity)} {DECIDES}",
         (
             *_factored(shear_lbf, moment_ftlb, lost, load_factor, under_capacity, demand),
             *_depth_steps(demand, ground, diameter_ft, lost, needed),
-            _ratio_step(depth_ft, ratio),
+            *_ratio_steps(depth_ft, ratio, ordered_ft, ordered),
         ),
     )
+
+
+def factored(shear: float, moment: float, load: float, under: float, lost: float) -> Demand:
+    """Return shear [lbf] and moment [ft-lb] times load over under-capacity factor, below `lost` feet of ground. CalcError."""
+    Demand(shear, moment).checked()
+    factor = positive("load_factor", load) / between("under_capacity", positive("under_capacity", under), 0, 1)
+    return Demand(factor * shear, factor * (moment + shear * lost))
 
 
 def _ratio(demand: Demand, ground: Ground, diameter: float, depth: float) -> float:
     return capacity_factor(demand, ground, diameter, max(depth, 0.0))
 
 
-def _sentence(depth: float, ordered: float | None, needed: float, ratio: float, kept: float | None) -> str:
+def _carries(depth: float, ordered: float | None, needed: float, ratio: float, kept: float | None) -> str:
     short = "" if ordered is None else f" instead of {text(ordered, 3)} ft"
     share = "" if kept is None else f", {100 * kept:.0f} % of what the ordered depth carries"
     only = "" if ratio >= 1 else "only "
     return (
         f"At {text(depth, 3)} ft{short} this shaft carries {only}{100 * ratio:.0f} % of its factored load{share}; "
-        f"the method asks for {needed:.2f} ft. A licensed engineer decides."
+        f"the method asks for {needed:.2f} ft."
+    )
+
+
+def _provided(ground: Ground, load: float, under: float) -> str:
+    return (
+        f"Assumed: one layer of {_soil(ground)} to below the tip, level ground, a short rigid shaft with a free head, "
+        f"load × {text(load)} / {text(under)}."
+    )
+
+
+def _soil(ground: Ground) -> str:
+    if ground.soil == "clay":
+        return f"clay of {ground.cohesion_psf:,.0f} psf"
+    return f"sand of {text(ground.weight_pcf, 4)} lb/ft³ and {text(ground.friction_deg, 3)}°"
+
+
+def _assumptions(
+    ground: Ground, diameter: float, depth: float, lost: float, load: float, under: float
+) -> tuple[str, ...]:
+    top = f"the top {text(lost, 3)} ft count for nothing" if lost else "ground counted on from the surface down"
+    if ground.soil == "clay":
+        top += f", and clay gives nothing to 1.5 diameters ({text(DEAD_ZONE * diameter, 4)} ft) below that"
+    return (
+        f"one layer of {_soil(ground)} from the surface to below the tip, the same all round",
+        f"level ground; {top}",
+        f"a short rigid shaft, {text(depth / diameter, 2)} diameters deep, free to turn at its head, that does not break first",
+        f"load multiplied by {text(load)} and divided by {text(under)}: the edition in force decides both",
+        "the load acts once; creep, scour, frost and other shafts close by are left out",
     )
 
 
@@ -277,7 +199,7 @@ def _depth_steps(demand: Demand, ground: Ground, diameter: float, lost: float, n
     v, m = text(demand.shear_lbf), text(demand.moment_ftlb)
     if ground.soil == "clay":
         c = text(ground.cohesion_psf)
-        f = _f(demand, ground.cohesion_psf * diameter)
+        f = sheared_depth(demand, ground.cohesion_psf * diameter)
         g = needed - lost - DEAD_ZONE * diameter - f
         return (
             Step("f", "V / (9 c D)", f"{v} / (9 · {c} · {d})", f, "ft"),
@@ -301,5 +223,13 @@ def _depth_steps(demand: Demand, ground: Ground, diameter: float, lost: float, n
     )
 
 
-def _ratio_step(depth: float, ratio: float) -> Step:
-    return Step("capacity", "load that the depth carries / factored load", f"at {text(depth)} ft", ratio)
+def _ratio_steps(depth: float, ratio: float, ordered_ft: float | None, ordered: float | None) -> tuple[Step, ...]:
+    expression = "load that the depth carries / factored load"
+    built = Step("capacity", expression, f"at {text(depth)} ft", ratio)
+    if not ordered_ft or not ordered:
+        return (built,)
+    return (
+        built,
+        Step("ordered", expression, f"at {text(ordered_ft)} ft", ordered),
+        Step("kept", "capacity / ordered", f"{text(ratio)} / {text(ordered)}", ratio / ordered),
+    )
