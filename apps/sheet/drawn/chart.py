@@ -22,7 +22,7 @@ class Chart:
         box: tuple[float, float, float, float] | None = None,
         x_words: dict[float, str] | None = None,
     ) -> None:
-        """Draw axes over x and y (low, high). box: left, top, width, height on the paper. x_words: names of places along x."""
+        """Draw axes over x and y: (low, high), or (high, low) for depths, which grow downward. box: left, top, width, height on the paper. x_words: names of places along x."""
         left, top, right, bottom = MARGINS
         self.paper = paper
         self.left, self.top, self.width, self.height = box or (
@@ -39,7 +39,7 @@ class Chart:
 
     def _axes(self, x_title: str, y_title: str, x_words: dict[float, str] | None) -> None:
         floor = self.top + self.height
-        for each in nice_ticks(*self.y, 5):
+        for each in nice_ticks(min(self.y), max(self.y), 5):
             _, y = self.view(self.x[0], each)
             self.paper.line((self.left, y), (self.left + self.width, y), paint="s-rule", weight=0.8)
             self.paper.text((self.left - 7, y + 4), number_text(each, 4), anchor="end", paint="f-ink-2")

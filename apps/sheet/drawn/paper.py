@@ -199,6 +199,13 @@ class Paper:
         """Draw a centre line."""
         self.line(start, end, paint="s-line", weight=0.7, dash=CHAIN)
 
+    def ground(self, start: float, end: float, y: float) -> None:
+        """Draw level ground from x to x: a line with ticks into the soil below it."""
+        for step in range(int((end - start) // 14)):
+            x = start + 14 * (step + 1)
+            self.line((x, y), (x - 6, y + 6), paint="s-rule-2", weight=0.7)
+        self.line((start, y), (end, y), weight=1.4)
+
     def dimension(self, start: Point, end: Point, words: str, *, kind: str = "built", shift: float = 0) -> None:
         """Draw a dimension line with oblique ticks and its words on a patch in the middle.
 
@@ -249,7 +256,7 @@ class Paper:
         defs = "".join(_FILLS[each].replace(_KEY, key) for each in sorted(self._fills))
         body = "".join(self._parts).replace(_KEY, key)
         return mark_safe(
-            f'<svg class="drawing" viewBox="0 0 {number(self.width)} {number(self.height)}" width="{number(self.width)}" '
+            f'<svg class="drawing drawn" viewBox="0 0 {number(self.width)} {number(self.height)}" width="{number(self.width)}" '
             f'height="{number(self.height)}" role="img" aria-label="{escape(self.name)}">'
             f"{f'<defs>{defs}</defs>' if defs else ''}{body}</svg>"
         )
