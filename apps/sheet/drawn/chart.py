@@ -22,7 +22,10 @@ class Chart:
         box: tuple[float, float, float, float] | None = None,
         x_words: dict[float, str] | None = None,
     ) -> None:
-        """Draw axes over x and y: (low, high), or (high, low) for depths, which grow downward. box: left, top, width, height on the paper. x_words: names of places along x."""
+        """Draw axes over x and y: (low, high), or (high, low) for depths, which grow downward.
+
+        box: left, top, width, height on the paper. x_words: names of places along x.
+        """
         left, top, right, bottom = MARGINS
         self.paper = paper
         self.left, self.top, self.width, self.height = box or (
