@@ -90,6 +90,11 @@ def in_materials(foundation: Foundation) -> dict[str, Callable[[], Case]]:
             {"load": materials.load(foundation), "age_d": 7, "strength_psi": 3000},
             {"strength_psi": 3001},
         ),
+        "attach_computation": lambda: (
+            office,
+            {"foundation": foundation, "calculation": "seating", "typed": dict.fromkeys("abcd", "0")},
+            {"note": "Again"},
+        ),
     }
 
 

@@ -15,6 +15,7 @@ from apps.findings import moves as finding_moves
 from apps.findings.models import Finding
 from apps.holdpoints import blockers, moves
 from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection, Reopening
+from apps.materials.models import Computation
 
 
 class Column(NamedTuple):
@@ -49,6 +50,7 @@ class Page:
     reasons: list[str]
     """What stands in the way of building the next stage now."""
     findings: list[Finding]
+    computations: list[Computation]
 
     @property
     def complete(self) -> bool:
@@ -84,6 +86,7 @@ def page(corridor: Corridor, foundation: Foundation, roles: frozenset[str], at: 
         _steps(corridor, row, roles) if not row.standing.abandoned else [],
         blockers.to_build(row.situation, at) if open_now else [],
         findings,
+        list(Computation.objects.of(foundation)),
     )
 
 

@@ -31,6 +31,7 @@ from apps.calc.working import Step
 CORE = frozenset(
     [
         "__main__",
+        "answers",
         "block",
         "chosen",
         "computed",

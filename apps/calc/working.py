@@ -7,6 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from apps.calc.scales import UNITS
+
 Value = Fraction | float | int | Decimal | str | bool | None
 
 SHOWN_DIGITS = 6
@@ -43,6 +45,13 @@ def number_text(value: Value, digits: int = SHOWN_DIGITS) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def unit_sign(unit: str) -> str:
+    """Write a unit as a page does: ° for deg, ft² for ft2; a plain number has none."""
+    if unit == "1":
+        return ""
+    return (UNITS[unit].sign or unit) if unit in UNITS else unit
+
+
 def as_rows(steps: Iterable[Step]) -> list[dict[str, str]]:
     """Return the steps as plain text rows for a page, a PDF or JSON: symbol, expression, numbers, value, unit."""
     return [
@@ -51,7 +60,7 @@ def as_rows(steps: Iterable[Step]) -> list[dict[str, str]]:
             "expression": step.expression,
             "numbers": step.numbers,
             "value": number_text(step.value),
-            "unit": step.unit,
+            "unit": unit_sign(step.unit),
         }
         for step in steps
     ]

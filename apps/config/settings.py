@@ -31,6 +31,7 @@ INSTALLED_APPS = [
     "apps.desk",
     "apps.board",
     "apps.dossier",
+    "apps.bench",
     "apps.setup",
     "allauth",
     "allauth.account",

@@ -14,5 +14,6 @@ urlpatterns = [
     path(CORRIDOR, include("apps.field.urls")),
     path(CORRIDOR, include("apps.desk.urls")),
     path(CORRIDOR, include("apps.dossier.urls")),
+    path(CORRIDOR, include("apps.bench.urls")),
     path(CORRIDOR, include("apps.setup.urls")),
 ]

@@ -163,6 +163,7 @@ def _draw(
         "life": register.life(found),
         "readings": list(behind.order_by("inspection__received_at")),
         "photos": _photos(found),
+        "computations": list(found.computations.select_related("by", "foundation")),
         "forms": [
             (moves.MOVE[name], tried.get(name) or _form(request, found, name), name in tried or _is_next(found, name))
             for name in names

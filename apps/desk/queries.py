@@ -14,7 +14,7 @@ from apps.corridor.models import Corridor
 from apps.findings.models import Finding
 from apps.holdpoints import blockers
 from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Photo, Reopening
-from apps.materials.models import Instrument, Placement
+from apps.materials.models import Computation, Instrument, Placement
 from apps.people.models import Person
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
@@ -154,6 +154,8 @@ class Evidence:
     """What stands in the way of a release besides."""
     gates: list[tuple[str, str]]
     skew: timedelta
+    computations: list[Computation]
+    """Calculations put to the foundation, for this stage or for none in particular."""
 
     @property
     def sentence(self) -> str:
@@ -188,7 +190,7 @@ class Evidence:
     @property
     def worked(self) -> list[Measured]:
         """The requirements whose working has more than the answer itself."""
-        return [each for each in self.measured if len(each.row.working) > 1 or each.row.outcome != "conforms"]
+        return [each for each in self.measured if each.worked]
 
 
 def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None:
@@ -219,6 +221,7 @@ def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None
         reasons=reasons,
         gates=_gates(point, situation, rows),
         skew=inspection.received_at - inspection.looked_at,
+        computations=list(Computation.objects.at_stage(point.foundation, point.stage)),
     )
 
 

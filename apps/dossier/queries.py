@@ -11,7 +11,7 @@ from apps.corridor.models import Corridor, Foundation
 from apps.dossier import wording
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
-from apps.materials.models import Placement
+from apps.materials.models import Computation, Placement
 from apps.record import merkle
 from apps.record.acts import plain
 from apps.record.canonical import canonical
@@ -88,6 +88,7 @@ class Station:
     stages: list[tuple[Stage, list[Attempt]]]
     findings: list[Finding]
     placements: list[Placement]
+    computations: list[Computation]
     people: list[tuple[str, str]]
     decided: list[tuple[HoldPoint, Inspection, str]]
     """Every decision with the leaf hash of its entry, in the order of the record."""
@@ -163,6 +164,7 @@ def station(
         stages=[(stage_, attempts[stage_.key]) for stage_ in STAGES if attempts.get(stage_.key)],
         findings=findings,
         placements=list(foundation.placements.select_related("load").prefetch_related("load__tests")),
+        computations=list(Computation.objects.of(foundation)),
         people=people(events),
         decided=sorted(decided, key=lambda row: row[1].decision.entry),
     )

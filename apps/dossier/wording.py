@@ -24,11 +24,12 @@ MARKS = {
     "abandon": "abandoned",
     "add_load": "test",
     "add_break": "test",
+    "attach_computation": "test",
 }
 KINDS = {
     "hold_points": "Hold points",
     "findings": "Findings",
-    "materials": "Concrete and instruments",
+    "materials": "Concrete, instruments, calculations",
     "plans": "Plans",
 }
 KIND_OF = {
@@ -36,7 +37,7 @@ KIND_OF = {
     **dict.fromkeys(("release_with_condition", "return_inspection", "reopen", "meet_condition"), "hold_points"),
     **dict.fromkeys(("raise_finding", "decide_disposition", "answer_finding", "verify_finding"), "findings"),
     **dict.fromkeys(("refuse_correction", "close_finding", "reopen_finding"), "findings"),
-    **dict.fromkeys(("add_load", "add_break", "calibrate"), "materials"),
+    **dict.fromkeys(("add_load", "add_break", "calibrate", "attach_computation"), "materials"),
     **dict.fromkeys(("bring_in_foundation", "abandon"), "plans"),
 }
 
@@ -80,6 +81,7 @@ def sentence(entry: Entry) -> str:
         "refuse_correction": f"{said.get('finding')}, correction sent back: {said.get('reading')}",
         "close_finding": f"{said.get('finding')} closed",
         "reopen_finding": f"{said.get('finding')} reopened: {reason}",
+        "attach_computation": f"{said.get('title')}: {said.get('sentence')}",
         "add_break": f"Cylinders of load {said.get('ticket')}: {said.get('strength_psi')} psi at {said.get('age_d')} d",
     }
     if entry.act == "submit_inspection":

@@ -1,13 +1,14 @@
-"""What a release rests on besides readings: instruments and their calibration, concrete loads, strength tests."""
+"""What a release rests on besides readings: instruments and their calibration, concrete loads, strength tests, calculations."""
 
 from datetime import date
+from urllib.parse import urlencode
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 
-from apps.corridor.models import Corridor, Foundation
+from apps.corridor.models import STAGE_CHOICES, Corridor, Foundation
 from apps.findings.models import Finding
 from apps.record.ids import uuid7
 
@@ -101,3 +102,54 @@ class StrengthTest(models.Model):
 
     def __str__(self) -> str:
         return f"{self.strength_psi:,} psi at {self.age_d} d"
+
+
+class ComputationQuerySet(models.QuerySet["Computation"]):
+    """Calculations in the trade's words."""
+
+    def of(self, foundation: Foundation) -> "ComputationQuerySet":
+        """Return what was put to a foundation, in the order of time, with who and which finding."""
+        return self.filter(foundation=foundation).select_related("by", "finding", "foundation")
+
+    def at_stage(self, foundation: Foundation, stage: str) -> "ComputationQuerySet":
+        """Return what was put to one stage of a foundation, or to no stage in particular."""
+        return self.of(foundation).filter(stage__in=["", stage])
+
+
+class Computation(models.Model):
+    """A calculation made at the Bench and put to a foundation: what went in and what came out, as it was on the day.
+
+    It only grows: a better one is put beside it.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    foundation = models.ForeignKey(Foundation, models.PROTECT, related_name="computations")
+    stage = models.CharField(max_length=10, choices=STAGE_CHOICES, blank=True)
+    finding = models.ForeignKey(Finding, models.PROTECT, null=True, blank=True, related_name="computations")
+    calculation = models.CharField(max_length=60, help_text="its name in calc.registry")
+    title = models.CharField(max_length=200)
+    typed = models.JSONField(help_text="what was typed, by the name of the input")
+    system = models.CharField(max_length=2, help_text="what a number without unit was in: US or SI")
+    sentence = models.TextField()
+    answers = models.JSONField(help_text="title, value and value in the other system of each output")
+    working = models.JSONField(help_text="rows as calc.working.as_rows writes them")
+    source = models.TextField()
+    beyond = models.TextField(blank=True)
+    caution = models.TextField(blank=True)
+    note = models.CharField(max_length=500, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    entry = models.PositiveBigIntegerField(help_text="its sequence in the corridor's record")
+
+    objects = ComputationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["at"]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def address(self) -> str:
+        """What was typed, as the query of an address."""
+        return urlencode({**self.typed, "units": self.system, "for": self.foundation.mark})

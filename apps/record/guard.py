@@ -24,6 +24,7 @@ GUARDED: tuple[str, ...] = (
     "findings_disposition",
     "findings_answer",
     "findings_verification",
+    "materials_computation",
 )
 """Every guarded table. A test compares it with the triggers that the database really holds."""
 

@@ -26,6 +26,7 @@ PLACES: tuple[tuple[str, str, str, frozenset[str]], ...] = (
     ("findings", "Findings", "desk:findings", frozenset()),
     ("record", "Station record", "dossier:stations", frozenset()),
     ("requirements", "Requirements", "setup:requirements", frozenset()),
+    ("bench", "Bench", "bench:bench", frozenset()),
     ("setup", "Setup", "setup:setup", frozenset({"foreman", "auditor", "inspector"})),
 )
 

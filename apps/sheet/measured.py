@@ -44,6 +44,11 @@ class Measured:
         return self.value is not None and self.limits[:2] != (None, None) and self.limits.low != self.limits.high
 
     @property
+    def worked(self) -> bool:
+        """Whether its working says more than the answer itself."""
+        return len(self.row.working) > 1 or self.row.outcome != "conforms"
+
+    @property
     def spare(self) -> str:
         """The margin without the words that the head of the column says already."""
         return self.row.margin_text.removesuffix(" to spare")

@@ -40,6 +40,12 @@ const sendOnce = (event) => {
   form.dataset.sent = "yes";
 };
 
+// A button marked data-print prints the page; the browser's own command does the same.
+const printPage = (event) => {
+  if (event.target instanceof Element && event.target.closest("[data-print]")) window.print();
+};
+
+document.addEventListener("click", printPage);
 document.addEventListener("DOMContentLoaded", () => focusFirstError(document));
 document.addEventListener("htmx:afterSwap", (event) => focusFirstError(event.target));
 document.addEventListener("keydown", stepThrough);

@@ -28,6 +28,8 @@ PAGES = {
     "record/": "auditor",
     "record/LP-001/": "auditor",
     "requirements/": "engineer",
+    "bench/": "inspector",
+    "bench/seating/?a=0&b=0.078&c=-0.016&d=0.046&pole_height=35": "engineer",
     "setup/": "office",
     "setup/schedule/": "office",
 }

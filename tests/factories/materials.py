@@ -1,4 +1,4 @@
-"""Instruments, loads of concrete and breaks."""
+"""Instruments, loads of concrete, breaks, calculations."""
 
 from datetime import date, datetime
 from decimal import Decimal
@@ -6,7 +6,7 @@ from typing import Any
 
 from apps.corridor.models import Corridor, Foundation
 from apps.materials import acts
-from apps.materials.models import ConcreteLoad, Instrument, StrengthTest
+from apps.materials.models import Computation, ConcreteLoad, Instrument, StrengthTest
 from apps.record.ids import uuid7
 from tests.factories.corridor import member
 from tests.factories.times import HOUR, NOW
@@ -44,3 +44,11 @@ def strength(of: ConcreteLoad, psi: int, age_d: int, at: datetime, field_cured: 
         load=of, age_d=age_d, strength_psi=psi, field_cured=field_cured, by=by, at=at, client_id=uuid7()
     )
     return StrengthTest.objects.get(pk=answer["test"])
+
+
+def computation(foundation: Foundation, at: datetime = NOW, **more: Any) -> Computation:
+    """Return how a base that rocks was seated, put to a foundation."""
+    asked = {"calculation": "seating", "typed": {"a": "0", "b": "1/32", "c": "3/16 in", "d": "0"}} | more
+    by = member(foundation.corridor, "inspector")
+    answer = acts.attach_computation(foundation=foundation, by=by, at=at, client_id=uuid7(), **asked)
+    return Computation.objects.get(pk=answer["computation"])

@@ -10,14 +10,15 @@ from django.db import DatabaseError, connection, models, transaction
 from apps.corridor.models import Foundation
 from apps.findings.models import Answer, Disposition, Verification
 from apps.holdpoints.models import Decision, Inspection, Measurement, Photo, Reopening
+from apps.materials.models import Computation
 from apps.record.guard import GUARDED, guard, lifted
 from apps.record.models import Attachment, Entry, Node
-from tests.factories import findings
+from tests.factories import findings, materials
 from tests.factories.holdpoints import at_stage
 
 MODELS: dict[str, type[models.Model]] = {model._meta.db_table: model for model in apps.get_models()}
 GROWING = (
-    Entry, Node, Attachment, Inspection, Measurement, Photo, Decision, Reopening, Disposition, Answer, Verification
+    Entry, Node, Attachment, Inspection, Measurement, Photo, Decision, Reopening, Disposition, Answer, Verification, Computation
 )  # fmt: skip
 
 
@@ -37,6 +38,7 @@ def filled(foundation: Foundation) -> Foundation:
     """A foundation with a row in every table that only grows."""
     at_stage(foundation, "layout", "reopened")
     findings.in_state(foundation, "closed")
+    materials.computation(foundation)
     empty = [model.__name__ for model in GROWING if not model._default_manager.exists()]
     assert not empty
     return foundation
