@@ -1,5 +1,6 @@
 """Wind, shafts, posts and bolts against published cases, independent statics and what must always hold."""
 
+import itertools
 import math
 
 import pytest
@@ -14,6 +15,7 @@ from apps.calc.capacity.broms import (
     capacity_factor,
     greatest_moment,
     required_depth,
+    soil_pressure,
     zero_shear_depth,
 )
 from apps.calc.capacity.post import post, post_a
@@ -21,7 +23,9 @@ from apps.calc.capacity.pressure import height_factor, pressure, round_drag
 from apps.calc.capacity.shaft import shaft
 from apps.calc.capacity.wind import wind
 from apps.calc.errors import CalcError
+from apps.calc.registry import all as every
 from apps.calc.registry import find
+from apps.calc.typed import read_inputs
 
 FOOT_M, KIP_KN, KSF_KPA = 0.3048, 4.4482216152605, 47.880258980
 CLAY = Ground("clay", cohesion_psf=1000)
@@ -378,3 +382,65 @@ def test_every_capacity_calculation_carries_a_caution(name):
 
 def test_the_registry_runs_the_shaft():
     assert find("capacity.shaft").run({**STOPPED, "depth_ft": 6.4}).capacity_ratio == pytest.approx(0.656, abs=1e-3)
+
+
+def test_every_answer_says_who_decides():
+    room = [each for each in every() if each.name.startswith("capacity.")]
+    assert len(room) == 5
+    for each in room:
+        values, faults = read_inputs(each, each.example)
+        assert not faults, each.name
+        assert each.run(values).sentence.endswith("A licensed engineer decides."), each.name
+
+
+def test_the_wind_is_said_with_its_parts():
+    pole = {"height_ft": 30, "base_diameter_in": 8, "top_diameter_in": 3.8, "speed_mph": 90}
+    result = wind(**pole, luminaire_area_ft2=2)
+    assert result.sentence.startswith(
+        "The wind brings 5,550 ft-lb and 321 lbf to the base: 275 lbf on the pole, 46 lbf on arm and luminaire."
+    )
+    assert result.resultant_ft == pytest.approx(5550 / 321.4, rel=1e-3)
+    assert "to the base, all of it on the pole." in wind(**pole).sentence
+
+
+def test_bolts_over_yield_say_so_first():
+    load = {"moment_ftlb": 30_000, "bolt_circle_in": 15, "axial_lbf": 1200, "area_in2": 0.606}
+    assert bolts(**load, yield_ksi=55).sentence.startswith(
+        "The greatest tension in a bolt is 23,700 lbf, the greatest compression 24,300 lbf. That is 71 % of yield."
+    )
+    assert bolts(**load, yield_ksi=36).sentence.startswith("Over yield: 109 % of yield.")
+    assert bolts(moment_ftlb=0, bolt_circle_in=15, axial_lbf=400).sentence.startswith(
+        "No bolt is in tension; the greatest compression is 100 lbf."
+    )
+
+
+def test_a_post_says_where_the_ground_presses():
+    post_of = {"shear_lbf": 480, "height_ft": 5, "width_ft": 1.5, "pressure_psf_ft": 100}
+    assert post(**post_of).sentence.startswith(
+        "The post needs 6.44 ft of depth: the ground may then press with 215 psf at a third of it."
+    )
+    assert "at its foot" in post(**post_of, constrained=True).sentence
+
+
+@given(demands, soils, st.floats(1, 6), st.floats(0.1, 40))
+def test_the_soil_at_its_limit_balances_the_load_that_the_depth_carries(demand, ground, diameter, depth):
+    points = soil_pressure(demand, ground, diameter, depth)
+    factor = capacity_factor(demand, ground, diameter, depth)
+    assert bool(points) == (factor > 0)
+    if not points:
+        return
+    pushed = (
+        sum((low + high) / 2 * (below - above) for (above, low), (below, high) in itertools.pairwise(points)) * diameter
+    )
+    turned = diameter * sum(
+        (below - above) * (above * (2 * low + high) + below * (low + 2 * high)) / 6
+        for (above, low), (below, high) in itertools.pairwise(points)
+    )
+    # Sand leaves a single force at the tip, which takes the rest of the shear; moments are taken about the tip there.
+    arm = depth if ground.soil == "sand" else 0
+    size = demand.moment_ftlb + demand.shear_lbf * depth
+    assert arm * pushed - turned == pytest.approx(
+        factor * (demand.moment_ftlb + arm * demand.shear_lbf), rel=1e-6, abs=1e-6 * size
+    )
+    if ground.soil == "clay":
+        assert pushed == pytest.approx(factor * demand.shear_lbf, rel=1e-6, abs=1e-6 * size)

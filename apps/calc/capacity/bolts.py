@@ -95,26 +95,14 @@ def bolts(
     tension, compression = max(0.0, *forces), max(0.0, *(-force for force in forces))
     stress = None if area_in2 is None else tension / 1000 / positive("area_in2", area_in2)
     ratio = None if stress is None or yield_ksi is None else stress / positive("yield_ksi", yield_ksi)
-    return BoltForces(
-        forces,
-        tension,
-        compression,
-        stress,
-        ratio,
-        _sentence(tension, compression, ratio),
-        (
-            Step("Σy²", "n B² / 8", f"{n} · {text(bolt_circle_in)}² / 8", squares, "in²"),
-            Step("y", "B/2 · sin φ", f"{text(bolt_circle_in / 2)} · sin φ, farthest", max(arms), "in"),
-            Step(
-                "T",
-                "M y / Σy² − P / n",
-                f"12 · {text(moment_ftlb)} · {text(max(arms))} / {text(squares)} − {text(axial_lbf)} / {n}",
-                max(forces),
-                "lbf",
-            ),
-            *_stress_steps(tension, area_in2, stress, yield_ksi, ratio),
-        ),
+    load = f"12 · {text(moment_ftlb)} · {text(max(arms))} / {text(squares)} − {text(axial_lbf)} / {n}"
+    working = (
+        Step("Σy²", "n B² / 8", f"{n} · {text(bolt_circle_in)}² / 8", squares, "in²"),
+        Step("y", "B/2 · sin φ", f"{text(bolt_circle_in / 2)} · sin φ, farthest", max(arms), "in"),
+        Step("T", "M y / Σy² − P / n", load, max(forces), "lbf"),
+        *_stress_steps(tension, area_in2, stress, yield_ksi, ratio),
     )
+    return BoltForces(forces, tension, compression, stress, ratio, _sentence(tension, compression, ratio), working)
 
 
 def arms_of(count: int, bolt_circle_in: float, angle_deg: float) -> tuple[float, ...]:
@@ -123,8 +111,11 @@ def arms_of(count: int, bolt_circle_in: float, angle_deg: float) -> tuple[float,
 
 
 def _sentence(tension: float, compression: float, ratio: float | None) -> str:
-    most = f"The greatest tension in a bolt is {tension:,.0f} lbf" if tension else "No bolt is in tension"
-    said = f"{most}, the greatest compression {compression:,.0f} lbf."
+    said = (
+        f"The greatest tension in a bolt is {tension:,.0f} lbf, the greatest compression {compression:,.0f} lbf."
+        if tension
+        else f"No bolt is in tension; the greatest compression is {compression:,.0f} lbf."
+    )
     if ratio is None:
         return f"{said} {DECIDES}"
     share = f"{100 * ratio:.0f} % of yield"

@@ -148,12 +148,17 @@ def _ratio(demand: Demand, ground: Ground, diameter: float, depth: float) -> flo
     return capacity_factor(demand, ground, diameter, max(depth, 0.0))
 
 
+def percent(ratio: float) -> str:
+    """Write a ratio as a percentage; beyond a hundredfold nobody reads the figure."""
+    return f"{100 * ratio:.0f} %" if ratio <= 100 else "over 10,000 %"
+
+
 def _carries(depth: float, ordered: float | None, needed: float, ratio: float, kept: float | None) -> str:
     short = "" if ordered is None else f" instead of {text(ordered, 3)} ft"
-    share = "" if kept is None else f", {100 * kept:.0f} % of what the ordered depth carries"
+    share = "" if kept is None else f", {percent(kept)} of what the ordered depth carries"
     only = "" if ratio >= 1 else "only "
     return (
-        f"At {text(depth, 3)} ft{short} this shaft carries {only}{100 * ratio:.0f} % of its factored load{share}; "
+        f"At {text(depth, 3)} ft{short} this shaft carries {only}{percent(ratio)} of its factored load{share}; "
         f"the method asks for {needed:.2f} ft."
     )
 
