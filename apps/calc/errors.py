@@ -1,6 +1,7 @@
 """What every calculation says when it is handed something impossible, and the small checks that say it."""
 
 import math
+import re
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -8,6 +9,10 @@ from typing import TypeVar
 
 Number = TypeVar("Number", int, float, Fraction, Decimal)
 Item = TypeVar("Item")
+Exactable = str | int | float | Decimal | Fraction
+"""What exact() takes."""
+
+_PLAIN = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?")
 
 
 class CalcError(ValueError):
@@ -51,6 +56,16 @@ def between(field: str, value: Number, low: Number, high: Number) -> Number:
     if not low <= finite(field, value) <= high:
         raise CalcError(field, f"must be from {low} to {high}, got {value}")
     return value
+
+
+def exact(field: str, value: Exactable) -> Fraction:
+    """Return a number as the decimal that a person wrote: "0.1" and 0.1 both become 1/10. CalcError otherwise."""
+    if isinstance(value, str):
+        if not _PLAIN.fullmatch(value.strip()):
+            raise CalcError(field, f"expected a decimal number, got {value!r}")
+        return Fraction(value.strip())
+    finite(field, value)  # type: ignore[type-var]
+    return Fraction(repr(float(value))) if isinstance(value, float) else Fraction(value)
 
 
 def counted(field: str, values: Sequence[Item], least: int, most: int | None = None) -> Sequence[Item]:

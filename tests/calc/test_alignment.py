@@ -17,8 +17,7 @@ from scipy.optimize import minimize_scalar
 
 from apps.calc import alignment
 from apps.calc.alignment import Alignment, OffAlignment, answers, build, curves, read_station, write_station
-from apps.calc.alignment.stations import exact
-from apps.calc.errors import CalcError
+from apps.calc.errors import CalcError, exact
 from apps.calc.registry import find
 
 

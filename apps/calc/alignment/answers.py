@@ -6,8 +6,8 @@ from typing import Any
 
 from apps.calc.alignment.curves import SURVEY_CAUTION
 from apps.calc.alignment.line import Alignment, build
-from apps.calc.alignment.stations import Exactable, write_station
-from apps.calc.errors import CalcError, finite
+from apps.calc.alignment.stations import write_station
+from apps.calc.errors import CalcError, Exactable, finite
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step, number_text
 

@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass
 
-from apps.calc.alignment.stations import Exactable, read_station, write_station
-from apps.calc.errors import CalcError, between, positive
+from apps.calc.alignment.stations import read_station, write_station
+from apps.calc.errors import CalcError, Exactable, between, positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step, number_text
 

@@ -8,8 +8,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from apps.calc.alignment import geometry
-from apps.calc.alignment.stations import Equation, Exactable, OffAlignment, Part, divide, exact, find, read_station
-from apps.calc.errors import CalcError, between, counted, finite, positive
+from apps.calc.alignment.stations import Equation, OffAlignment, Part, divide, find, read_station
+from apps.calc.errors import CalcError, Exactable, between, counted, exact, finite, positive
 
 if TYPE_CHECKING:
     import numpy as np

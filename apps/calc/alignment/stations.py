@@ -1,18 +1,12 @@
 """Station labels: how a distance along an alignment is written, and what station equations do to it. All exact."""
 
-import re
 from collections.abc import Sequence
-from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
-from apps.calc.errors import CalcError, NotAReading, finite, not_negative
+from apps.calc.errors import CalcError, Exactable, NotAReading, exact, not_negative
 from apps.calc.stationing import parse_station, show_station
-
-Exactable = str | int | float | Decimal | Fraction
-
-_PLAIN = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?")
 
 
 class OffAlignment(CalcError):
@@ -34,16 +28,6 @@ class Part(NamedTuple):
     end: Fraction
     first: Fraction
     last: Fraction
-
-
-def exact(field: str, value: Exactable) -> Fraction:
-    """Return a number as the decimal that a person wrote: "0.1" and 0.1 both become 1/10. CalcError otherwise."""
-    if isinstance(value, str):
-        if not _PLAIN.fullmatch(value.strip()):
-            raise CalcError(field, f"expected a decimal number, got {value!r}")
-        return Fraction(value.strip())
-    finite(field, value)  # type: ignore[type-var]
-    return Fraction(repr(float(value))) if isinstance(value, float) else Fraction(value)
 
 
 def read_station(value: Exactable, field: str = "station") -> Fraction:

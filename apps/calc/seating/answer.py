@@ -5,8 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from apps.calc.alignment.stations import Exactable, exact
-from apps.calc.errors import CalcError, counted, not_negative, positive
+from apps.calc.errors import CalcError, Exactable, counted, exact, not_negative, positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.seating.grinding import Grinding, least_grinding
 from apps.calc.seating.planes import (

@@ -6,8 +6,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from apps.calc.alignment.stations import Exactable, exact
-from apps.calc.errors import CalcError, not_negative
+from apps.calc.errors import CalcError, Exactable, exact, not_negative
 from apps.calc.seating.planes import CENTRE, ROUNDING, Corner, holds, opposite, seats
 
 if TYPE_CHECKING:

@@ -7,8 +7,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
-from apps.calc.alignment.stations import Exactable, exact
-from apps.calc.errors import CalcError, counted, finite, positive
+from apps.calc.errors import CalcError, Exactable, counted, exact, finite, positive
 
 if TYPE_CHECKING:
     import numpy as np

@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from apps.calc.alignment.stations import Exactable, exact
-from apps.calc.errors import CalcError, between, counted, not_negative, positive
+from apps.calc.errors import CalcError, Exactable, between, counted, exact, not_negative, positive
 from apps.calc.torque import tightening_order
 from apps.calc.working import number_text
 
