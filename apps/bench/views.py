@@ -22,7 +22,7 @@ from apps.findings.models import Finding
 from apps.materials import acts
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
-from apps.sheet.drawn import pictures
+from apps.sheet.drawn import pictures, tables
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 FOR = "for"
@@ -153,6 +153,7 @@ def _draw(
             "answers": answers_of(found, result),
             "steps": as_rows(result.working),
             "drawn": pictures(found.name, form.arguments, result),
+            "tables": tables(found.name, form.arguments, result),
             "caution": getattr(result, "caution", "") or found.caution,
             "went_in": [(field.label, form.typed[field.name]) for field in form if field.name in form.typed],
             "address": request.build_absolute_uri(_address(request, found, form.typed, foundation, form.system)),

@@ -2,7 +2,8 @@
 
 A room's module holds DRAWINGS: the name of a calculation to what it draws, in order. A drawing is a function of the values
 that went in (in the units of the inputs, defaults filled in) and of the result; it returns a Paper, or None where there is
-nothing to draw. Pure: numbers in, SVG out; the same for a page and for paper.
+nothing to draw. TABLES, where a room has them, names functions of the same arguments that return a Table of what the outputs
+cannot hold: positions, cuts, steps. Pure: numbers in, SVG and words out; the same for a page and for paper.
 """
 
 import importlib
@@ -26,6 +27,14 @@ class Drawing(NamedTuple):
     """Whether it wants the whole width of the column."""
 
 
+class Table(NamedTuple):
+    """Rows of words under a head; the first of a row names it."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """A drawing as drawn."""
@@ -38,11 +47,20 @@ class Picture:
 
 def drawings(name: str) -> tuple[Drawing, ...]:
     """Return what a calculation of this name draws; nothing when its room draws nothing."""
+    found: tuple[Drawing, ...] = getattr(_room(name), "DRAWINGS", {}).get(name, ())
+    return found
+
+
+def _room(name: str) -> object:
+    """Return the module that draws a calculation's room; None when there is none."""
     module = f"{__name__}.{name.split('.', 1)[0]}"
-    if importlib.util.find_spec(module) is None:
-        return ()
-    found: dict[str, tuple[Drawing, ...]] = importlib.import_module(module).DRAWINGS
-    return found.get(name, ())
+    return importlib.import_module(module) if importlib.util.find_spec(module) else None
+
+
+def tables(name: str, values: Mapping[str, Any], result: Any) -> list[Table]:
+    """Return the tables of a result that have rows; `values` are the arguments that it was calculated with."""
+    made = [make(values, result) for make in getattr(_room(name), "TABLES", {}).get(name, ())]
+    return [each for each in made if each.rows]
 
 
 def pictures(name: str, values: Mapping[str, Any], result: Any) -> list[Picture]:

@@ -9,7 +9,7 @@ from apps.calc.seating.answer import Seating, inches
 from apps.calc.seating.planes import DIAGONAL, Seat
 from apps.calc.seating.tightening import HOLD
 from apps.calc.working import number_text
-from apps.sheet.drawn import Drawing
+from apps.sheet.drawn import Drawing, Table
 from apps.sheet.drawn.chart import Chart
 from apps.sheet.drawn.paper import DASHED, Paper, Point, View, nice_step
 
@@ -232,6 +232,50 @@ def torque(values: Mapping[str, Any], result: Seating) -> Paper:
     return paper
 
 
+def positions(values: Mapping[str, Any], result: Seating) -> Table:
+    """Return every position that the base can take: what carries, what stands open, tilt and lean."""
+    head = ("Position", "Carries", "Open", "Tilt", "Lean at the top")
+    rows = []
+    for number, seat in enumerate(result.seats, 1):
+        opened = [f"{corner.name} {inches(gap)}" for corner, gap in zip(result.corners, seat.gaps, strict=True) if gap]
+        level = result.tilt_deg is not None
+        lean = float(values["pole_height"]) * 12 * seat.slope if values.get("pole_height") and level else None
+        rows.append(
+            (
+                str(number),
+                ", ".join(seat.carries),
+                ", ".join(opened) or "nowhere",
+                f"{seat.tilt_deg:.2f}°" if level else "not read",
+                f"{lean:.2f} in" if lean is not None else "not asked",
+            )
+        )
+    return Table("Positions that the base can take", head, tuple(rows))
+
+
+def grinding(values: Mapping[str, Any], result: Seating) -> Table:
+    """Return the least grinding for a gap to be stepped, to be tightened, and for none."""
+    head = ("To leave at most", *(corner.name for corner in result.corners), "In all", "Leaves")
+    rows = tuple(
+        (
+            inches(each.target),
+            *(inches(cut) if cut else "none" for cut in each.cuts),
+            f"{each.total:.3f} in",
+            inches(each.gap_after),
+        )
+        for each in result.grindings
+    )
+    return Table("Least grinding, off each corner to the next 1/64 in", head, rows)
+
+
+def nuts(values: Mapping[str, Any], result: Seating) -> Table:
+    """Return what to do with the nuts, round by round."""
+    order = "-".join(result.plan.order)
+    rows = tuple(
+        (f"{number}", f"{number_text(each)} ft-lb", order) for number, each in enumerate(result.plan.torques, 1)
+    )
+    return Table("Tightening, crosswise, looking at the gap after each round", ("Round", "To", "Order"), rows)
+
+
 DRAWINGS = {
     "seating": (
         Drawing("Which corners carry", "to scale", plan),
@@ -240,3 +284,5 @@ DRAWINGS = {
         Drawing("What the gap allows", "", torque),
     ),
 }
+
+TABLES = {"seating": (positions, grinding, nuts)}
