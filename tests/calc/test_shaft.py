@@ -9,15 +9,32 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from apps.calc import shaft as room
 from apps.calc.errors import CalcError
 from apps.calc.registry import find
-from apps.calc.shaft import bar, bar_weight, cage_of, cover, curve, hole, neat_volume, shaft, spiral_of
+from apps.calc.shaft import (
+    bar,
+    bar_weight,
+    bars,
+    cage,
+    cage_of,
+    cover,
+    covering,
+    curve,
+    drilled,
+    hole,
+    neat_volume,
+    pour,
+    quantities,
+    shaft,
+    spiral_of,
+    volume,
+)
 
 
 def test_examples_in_docstrings_run() -> None:
-    ran = doctest.testmod(room)
-    assert ran.attempted and not ran.failed
+    for module in (bars, cage, covering, drilled, pour, quantities, volume):
+        ran = doctest.testmod(module)
+        assert ran.attempted and not ran.failed, module.__name__
 
 
 @pytest.mark.parametrize(
@@ -65,13 +82,13 @@ def test_published_helix() -> None:
 
 def test_cage_and_spiral_of_a_24_inch_shaft() -> None:
     # R-D10: formula, tolerance 0.01. R-D11: the shortcut turns × π Dc comes out at 1052.041, 0.49 % short.
-    cage = cage_of(shaft_diameter=24, cover=3, spiral="3", vertical="8")
-    assert cage == pytest.approx((18.000, 17.625, 16.250))
-    found = spiral_of(centre_diameter=cage.spiral, pitch=6, height=96, flat_turns=3)
+    found_cage = cage_of(shaft_diameter=24, cover=3, spiral="3", vertical="8")
+    assert found_cage == pytest.approx((18.000, 17.625, 16.250))
+    found = spiral_of(centre_diameter=found_cage.spiral, pitch=6, height=96, flat_turns=3)
     assert (found.turn, found.helix, found.flat, found.total) == pytest.approx(
         (55.6947, 891.115, 166.112, 1057.227), abs=0.01
     )
-    shortcut = found.turns * math.pi * cage.spiral + found.flat
+    shortcut = found.turns * math.pi * found_cage.spiral + found.flat
     assert shortcut == pytest.approx(1052.041, abs=0.01)
     assert found.total != pytest.approx(shortcut, abs=1)
 
@@ -81,10 +98,10 @@ def test_cage_of_a_30_inch_shaft() -> None:
     assert cage_of(shaft_diameter=30, cover=3, spiral="4", vertical="9") == pytest.approx((24, 23.5, 21.872), abs=0.001)
 
 
-@pytest.mark.parametrize(("diameter", "volume"), [(12, 0.029), (18, 0.065), (24, 0.116)])
-def test_volume_of_a_foot_of_round_column(diameter: float, volume: float) -> None:
+@pytest.mark.parametrize(("diameter", "yards"), [(12, 0.029), (18, 0.065), (24, 0.116)])
+def test_volume_of_a_foot_of_round_column(diameter: float, yards: float) -> None:
     # R-D13: engineeringtoolbox.com, concrete column, yd³ per ft; to the last printed digit.
-    assert neat_volume(diameter, 1) == pytest.approx(volume, abs=0.0005)
+    assert neat_volume(diameter, 1) == pytest.approx(yards, abs=0.0005)
 
 
 def test_rows_of_that_table_that_were_cut_are_not_copied() -> None:
@@ -237,3 +254,59 @@ def test_the_registry_answers_with_working_and_caution() -> None:
         assert found.working and "Never enter the hole" in found.caution
         for each in find(name).outputs:
             assert hasattr(found, each.name)
+
+
+# What is said --------------------------------------------------------------------------------------------------------
+
+
+def test_a_cover_that_is_short_is_nonconforming_by_how_much() -> None:
+    found = cover(hole_diameter=30, cage_diameter=24, off_centre=0.75, asked=3)
+    assert found.short_in == 0.75
+    assert found.sentence.startswith("Nonconforming, 3/4 in short of 3 in. The least cover is 2 1/4 in on the side")
+    assert cover(hole_diameter=30, cage_diameter=24, off_centre=0.75).sentence.startswith("The least cover is 2 1/4 in")
+
+
+@pytest.mark.parametrize(("across", "over", "off", "asked"), [(30.2, 24.2, 0, 3), (30, 23.8, 0.1, 3), (30, 24, 0, 3)])
+def test_a_cover_of_exactly_what_is_asked_conforms(across: float, over: float, off: float, asked: float) -> None:
+    found = cover(hole_diameter=across, cage_diameter=over, off_centre=off, asked=asked)
+    assert found.short_in == 0
+    assert found.sentence.startswith("Conforms to 3 in. The least cover is 3 in")
+
+
+def test_a_hole_says_which_limit_it_exceeds() -> None:
+    # T-D1 and T-D2 again, each limit of its own source: Everett 3 in; ACI 117M-10 2 %; FHWA GEC-10 1.5 % (from memory).
+    measured = {"depth": 10, "off_x": 2.0, "off_y": 1.5, "lean_x": 2.2}
+    within = hole(**measured, off_limit=3, plumb_limit=2)
+    assert (within.over, within.sentence) == (
+        (),
+        "Conforms in place and plumb. The hole is 2 1/2 in off its stake and 2.2 in off plumb in 10 ft, 1.83 % of its depth.",
+    )
+    beyond = hole(**measured, off_limit=2.4, plumb_limit=1.5)
+    assert beyond.over == ("stake", "plumb")
+    assert beyond.sentence.startswith("Nonconforming: too far off its stake and too far off plumb. ")
+    assert hole(**measured).sentence.startswith("The hole is 2 1/2 in off its stake")
+
+
+@pytest.mark.parametrize(("lean", "over"), [(2.4, ()), (2.401, ("plumb",))])
+def test_a_hole_exactly_at_its_limit_conforms(lean: float, over: tuple[str, ...]) -> None:
+    assert hole(depth=10, lean_x=lean, plumb_limit=2).over == over
+    assert hole(depth=10, off_x=2.4, off_y=0.7, off_limit=2.5).over == ()
+
+
+def test_a_hole_says_how_clean_its_bottom_is() -> None:
+    said = hole(depth=8, sediment=[0.25, 0.75, 0.25, 0.5, 1.25]).sentence
+    assert said.endswith("40 % of the bottom has less than 1/2 in of sediment; the thickest is 1 1/4 in.")
+
+
+def test_a_shaft_says_what_it_takes_and_what_was_placed() -> None:
+    assert shaft(shaft_diameter=30, depth=8, placed=1.75).sentence.startswith(
+        "The shaft takes 1.45 yd³ of concrete; 1.75 yd³ were placed, 1.20 times that, 20 % over. It takes "
+    )
+    assert ", 31 % short. " in shaft(shaft_diameter=30, depth=8, placed=1).sentence
+    assert "placed" not in shaft(shaft_diameter=30, depth=8).sentence
+
+
+def test_an_even_pour_says_so() -> None:
+    neat = neat_volume(30, 1)
+    found = curve(shaft_diameter=30, depth=8, soundings=[4, 0], placed=[4.4 * neat, 8.8 * neat])
+    assert found.sentence == "Placed 1.10 times the neat volume. Every stretch lies between 1 and 1.3."
