@@ -8,5 +8,6 @@ app_name = "bench"
 urlpatterns = [
     path("bench/", views.bench, name="bench"),
     path("bench/<str:name>/", views.calculation, name="calculation"),
+    path("bench/<str:name>/sheet.pdf", views.paper, name="paper"),
     path("bench/<str:name>/attach/", views.attach, name="attach"),
 ]

@@ -22,11 +22,14 @@ from apps.findings.models import Finding
 from apps.materials import acts
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
-from apps.sheet.drawn import pictures, tables
+from apps.sheet.drawn import Picture, pictures, tables
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
+from apps.sheet.pdf import on_paper, pdf
 
 FOR = "for"
 """The foundation that the numbers are about, by its mark, in the address."""
+HALF_PT, WHOLE_PT = 250, 515
+"""How wide a drawing is on paper, in points: half the text, or all of it."""
 
 
 @require_GET
@@ -56,6 +59,41 @@ def calculation(request: CorridorRequest, name: str) -> HttpResponse:
     else:
         form = EntryForm(found, system, initial=plan.known(found, foundation) if foundation else {})
     return _draw(request, found, form, foundation)
+
+
+@require_GET
+@corridor_page("bench")
+def paper(request: CorridorRequest, name: str) -> HttpResponse:
+    """Hand out the sheet of one calculation as a PDF; back to its page when there is nothing to calculate with."""
+    found = _find(name)
+    form = EntryForm(found, system_of(request.GET), request.GET)
+    foundation = _foundation(request, request.GET.get(FOR, ""))
+    if not form.is_valid() or form.result is None:
+        return redirect(_address(request, found, form.typed, foundation, form.system))
+    context = _outcome(request, found, form, foundation) | {
+        "corridor": request.corridor,
+        "calculation": found,
+        "foundation": foundation,
+        "now": request.now,
+        "by": request.user,
+        "units_words": SYSTEM_WORDS[form.system],
+    }
+    context["pairs"] = _pairs(context["drawn"])
+    size = "A4" if request.GET.get("size") == "A4" else "letter"
+    answer = HttpResponse(pdf("bench/paper.html", context, at=request.now, size=size), content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{found.name}.pdf"'
+    return answer
+
+
+def _pairs(drawn: list[Picture]) -> list[list[tuple[Picture, str]]]:
+    """Lay the drawings out on paper: two beside each other, a wide one alone."""
+    rows: list[list[tuple[Picture, str]]] = []
+    for each in drawn:
+        if not each.wide and rows and len(rows[-1]) == 1 and not rows[-1][0][0].wide:
+            rows[-1].append((each, on_paper(each.svg, HALF_PT)))
+        else:
+            rows.append([(each, on_paper(each.svg, WHOLE_PT if each.wide else HALF_PT))])
+    return rows
 
 
 @require_POST
@@ -148,17 +186,27 @@ def _draw(
         ),
     }
     if result is not None:
-        context |= {
-            "result": result,
-            "answers": answers_of(found, result),
-            "steps": as_rows(result.working),
-            "drawn": pictures(found.name, form.arguments, result),
-            "tables": tables(found.name, form.arguments, result),
-            "caution": getattr(result, "caution", "") or found.caution,
-            "went_in": [(field.label, form.typed[field.name]) for field in form if field.name in form.typed],
-            "address": request.build_absolute_uri(_address(request, found, form.typed, foundation, form.system)),
-        }
+        context |= _outcome(request, found, form, foundation)
     return render(request, "bench/calculation.html", context, status=status)
+
+
+def _outcome(
+    request: CorridorRequest, found: Calculation, form: EntryForm, foundation: Foundation | None
+) -> dict[str, Any]:
+    """Return what page and paper show of a form that is valid."""
+    assert form.result is not None
+    here = _address(request, found, form.typed, foundation, form.system)
+    return {
+        "result": form.result,
+        "answers": answers_of(found, form.result),
+        "steps": as_rows(form.result.working),
+        "drawn": pictures(found.name, form.arguments, form.result),
+        "tables": tables(found.name, form.arguments, form.result),
+        "caution": getattr(form.result, "caution", "") or found.caution,
+        "went_in": [(field.label, form.typed[field.name]) for field in form if field.name in form.typed],
+        "address": request.build_absolute_uri(here),
+        "paper_url": f"{reverse('bench:paper', args=[request.corridor.slug, found.name])}?{here.partition('?')[2]}",
+    }
 
 
 def _address(
