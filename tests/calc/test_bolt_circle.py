@@ -3,6 +3,7 @@
 import cmath
 import doctest
 import math
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -10,8 +11,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apps.calc import bolt_circle
-from apps.calc.bolt_circle import fit_circle, from_tape, lean, linear_circle, measured_circle, pattern_errors, template
+from apps.calc.bolt_circle import (
+    Circle,
+    chords,
+    fit,
+    fit_circle,
+    from_tape,
+    lay_pattern,
+    lean,
+    leaning,
+    linear_circle,
+    measured,
+    measured_circle,
+    template,
+    unit_norm_circle,
+)
 from apps.calc.errors import CalcError
 from apps.calc.registry import find
 
@@ -25,8 +39,9 @@ def ring(count: int, diameter: float, turn: float = 0.0, at: complex = 0, way: i
     return [(each.real, each.imag) for each in places]
 
 
-def test_examples_in_docstrings_run() -> None:
-    ran = doctest.testmod(bolt_circle)
+@pytest.mark.parametrize("module", [chords, fit, leaning, measured])
+def test_examples_in_docstrings_run(module: ModuleType) -> None:
+    ran = doctest.testmod(module)
     assert ran.attempted and not ran.failed
 
 
@@ -42,6 +57,28 @@ def test_linear_fit_is_another_circle_and_not_the_answer() -> None:
     # C-D2: linear (Kasa) fit of the same points, computed; tolerance 1e-4.
     found = linear_circle(GANDER)
     assert (found.x, found.y, found.radius) == pytest.approx((4.7423, 3.8351, 4.1088), abs=1e-4)
+
+
+def test_unit_norm_fit_is_a_third_circle() -> None:
+    # C-D2: the algebraic fit of Gander, Golub, Strebel, BIT 34 (1994), sec. 2 (from memory, recomputed); tolerance 1e-4.
+    found = unit_norm_circle(GANDER)
+    assert found is not None
+    assert (found.x, found.y, found.radius) == pytest.approx((5.3794, 7.2532, 3.0370), abs=1e-4)
+
+
+def test_unit_norm_fit_of_a_true_circle_is_that_circle() -> None:
+    found = unit_norm_circle(ring(5, 15, 0.4, 3 - 2j))
+    assert found is not None
+    assert (found.x, found.y, found.radius) == pytest.approx((3, -2, 7.5))
+
+
+def test_no_circle_of_either_algebraic_fit_is_nearer_to_the_points() -> None:
+    def squares(circle: Circle) -> float:
+        return sum((math.dist(each, (circle.x, circle.y)) - circle.radius) ** 2 for each in GANDER)
+
+    unit_norm = unit_norm_circle(GANDER)
+    assert unit_norm is not None
+    assert squares(fit_circle(GANDER)) < min(squares(linear_circle(GANDER)), squares(unit_norm))
 
 
 def test_fits_of_the_scipy_cookbook_points() -> None:
@@ -106,8 +143,7 @@ def test_a_true_pattern_has_no_errors_wherever_it_lies(count: int, turn: float, 
     places = ring(count, 15, turn, complex(x, y), way)
     found = fit_circle(places)
     assert (found.x, found.y, 2 * found.radius) == pytest.approx((x, y, 15), abs=1e-6)
-    errors, _ = pattern_errors(places, 15)
-    assert max(errors) < 1e-5
+    assert max(lay_pattern(places, 15).errors) < 1e-5
 
 
 def spoiled(seed: int) -> list[tuple[float, float]]:
@@ -135,7 +171,7 @@ def test_turning_and_scaling_leave_the_answer(seed: int, turn: float, factor: fl
 def test_the_pattern_is_laid_where_the_worst_bolt_is_least_off(seed: int) -> None:
     """The referee: no small shift or turn of the pattern makes the worst bolt better."""
     places = spoiled(seed)
-    errors, turn = pattern_errors(places, 15)
+    _, errors, turn = lay_pattern(places, 15)
     at = np.array([complex(*each) for each in places])
     spokes = 7.5 * np.exp(1j * (np.radians(turn) + np.arange(4) * np.pi / 2))
     tried = [
@@ -213,3 +249,39 @@ def test_the_registry_answers_with_working_and_caution() -> None:
     assert found.working and "slot" in found.caution
     for each in find("bolt_circle").outputs:
         assert hasattr(found, each.name)
+
+
+def test_the_sentence_says_the_verdict_first_and_its_numbers() -> None:
+    fits = measured_circle(x=ANCHORS_X, y=ANCHORS_Y, nominal=15, bolt_diameter=1, hole_diameter=1.0625)
+    assert fits.sentence.startswith("Conforms: the bolts stand on a circle of 14.984 in, 0.016 in under nominal")
+    assert fits.sentence.endswith("number 3, is 0.029 in off its place. The base goes on with 0.002 in to spare.")
+    off = measured_circle(x=ANCHORS_X, y=ANCHORS_Y, nominal=14.75)
+    assert off.sentence.startswith("Nonconforming") and "0.234 in over nominal, beyond" in off.sentence
+    assert off.sentence.endswith("The engineer decides.")
+
+
+def test_a_circle_just_beyond_the_tolerance_is_not_written_as_on_it() -> None:
+    places = ring(4, 14.12501)
+    found = measured_circle(x=[x for x, _ in places], y=[y for _, y in places], nominal=14)
+    assert "0.12501 in over nominal, beyond" in found.sentence
+
+
+def test_the_lean_is_said_against_what_is_allowed() -> None:
+    assert lean(along=0.25, length=10).sentence == (
+        "Conforms: the bolt leans 0.25 in over 10 in, 1 in 40; 1 in 40, 0.25 in here, is allowed."
+    )
+    assert lean(along=0.5, length=10).sentence.endswith("Over by 0.25 in: the engineer decides.")
+    assert lean(along=0, length=10).sentence.startswith("Conforms: the bolt is plumb")
+
+
+def test_the_template_says_its_longest_chord() -> None:
+    assert "opposite bolts 15 in" in template(bolt_circle=15).sentence
+    assert "furthest apart 14.266 in" in template(bolt_circle=15, count=5).sentence
+    assert "from both others" in template(bolt_circle=15, count=3).sentence
+
+
+def test_the_places_of_the_pattern_lie_as_far_from_the_bolts_as_said() -> None:
+    found = measured_circle(x=ANCHORS_X, y=ANCHORS_Y, nominal=15)
+    apart = [math.dist(one, other) for one, other in zip(found.points, found.places, strict=True)]
+    assert apart == pytest.approx(found.errors)
+    assert math.dist(found.places[0], found.places[2]) == pytest.approx(15)
