@@ -28,7 +28,9 @@ from tests.factories.times import DAY, HOUR, NOW
 def every_act() -> dict[str, Callable[..., dict[str, Any]]]:
     """Every act that the apps define, by name."""
     names = (module.name for module in pkgutil.walk_packages(apps.__path__, "apps."))
-    modules = [importlib.import_module(name) for name in names if name.rsplit(".", 1)[1] in {"acts", "schedule"}]
+    modules = [
+        importlib.import_module(name) for name in names if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing"}
+    ]
     return {
         name: value
         for module in modules

@@ -19,7 +19,7 @@ from apps.calc.registry import Calculation
 from apps.calc.working import as_rows
 from apps.corridor.models import Foundation
 from apps.findings.models import Finding
-from apps.materials import acts
+from apps.materials import computing
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.sheet.drawn import Picture, pictures, tables
@@ -113,7 +113,7 @@ def attach(request: CorridorRequest, name: str) -> HttpResponse:
     if not form.is_valid() or not put.is_valid() or foundation is None:
         return _draw(request, found, form, foundation, put, status=422)
     try:
-        answer = acts.attach_computation(
+        answer = computing.attach_computation(
             foundation=foundation,
             calculation=found.name,
             typed=form.typed,
@@ -164,7 +164,7 @@ def _draw(
     """Draw the page: the form, and below the result when there is one."""
     answered = form.is_bound and form.is_valid()
     result = form.result if answered else None
-    may_attach = bool(request.roles & acts.ROLES)
+    may_attach = bool(request.roles & computing.ROLES)
     initial = {"foundation": foundation.mark if foundation else request.GET.get(FOR, ""), "client_id": uuid7()}
     context: dict[str, Any] = {
         "calculation": found,

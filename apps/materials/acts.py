@@ -1,4 +1,4 @@
-"""Entering instruments, concrete loads, strength tests, and putting calculations to foundations."""
+"""Entering instruments, concrete loads and strength tests."""
 
 from collections.abc import Mapping
 from datetime import date, datetime
@@ -7,18 +7,12 @@ from math import ceil
 from typing import Any
 from uuid import UUID
 
-from apps.calc import registry
-from apps.calc.answers import answers_of
-from apps.calc.errors import CalcError
-from apps.calc.typed import SYSTEMS, read_inputs
-from apps.calc.working import as_rows
 from apps.corridor import access, tally
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.acts import raise_from_reading
-from apps.findings.models import Finding
-from apps.materials.models import Computation, ConcreteLoad, Instrument, Placement, StrengthTest
+from apps.materials.models import ConcreteLoad, Instrument, Placement, StrengthTest
 from apps.people.models import Person
-from apps.record.acts import Answer, Refused, act, checked, enter, within
+from apps.record.acts import Answer, Refused, act, checked, enter
 
 ROLES = frozenset({access.Role.INSPECTOR, access.Role.ENGINEER, access.Role.OFFICE})
 
@@ -182,86 +176,3 @@ def add_break(
         for placement in placements
     ]
     return {"test": str(test.pk), "entry": entries[0] if entries else None}
-
-
-@act
-def attach_computation(
-    *,
-    foundation: Foundation,
-    calculation: str,
-    typed: Mapping[str, str],
-    by: Person,
-    at: datetime,
-    client_id: UUID,
-    system: str = "US",
-    stage: str = "",
-    finding: Finding | None = None,
-    note: str = "",
-) -> Answer:
-    """Calculate with what was typed and put the result to a foundation, or to a finding of it. What comes out is never taken
-    from a page: it is computed here.
-
-    Refused with what is wrong by the title of the input, when it cannot be computed.
-    """
-    corridor = foundation.corridor
-    role = access.role_for(by, corridor, ROLES, at)
-    fresh = Foundation.objects.select_for_update().get(pk=foundation.pk)
-    if fresh.abandoned_at:
-        raise Refused(f"{fresh.mark} is abandoned.")
-    if finding is not None and finding.foundation_id != foundation.pk:
-        raise Refused(f"{finding.name} is not on {foundation.mark}.")
-    found, result = _computed(calculation, typed, system)
-    made = Computation(
-        foundation=foundation,
-        stage=stage,
-        finding=finding,
-        calculation=found.name,
-        title=found.title,
-        typed={name: text.strip() for name, text in typed.items() if text.strip()},
-        system=system,
-        sentence=result.sentence,
-        answers=answers_of(found, result),
-        working=as_rows(result.working),
-        source=found.source,
-        beyond=found.beyond,
-        caution=getattr(result, "caution", "") or found.caution,
-        note=within(note, 500, "The note"),
-        by=by,
-        at=at,
-        entry=0,
-    )
-    checked(made, "entry")
-    kept = ("stage", "calculation", "title", "typed", "system", "sentence", "answers", "working", "source", "note")
-    payload = {name: getattr(made, name) for name in kept} | {"finding": finding.name if finding else ""}
-    tally.apply(corridor, tally.Change(), at)
-    made.entry = enter(
-        log=corridor.pk,
-        act="attach_computation",
-        subject=foundation.mark,
-        by=by,
-        role=role,
-        at=at,
-        payload=payload,
-        mark=foundation.mark,
-        station=str(foundation.station_ft),
-    ).sequence
-    made.save()
-    return {"computation": str(made.pk), "entry": made.entry}
-
-
-def _computed(calculation: str, typed: Mapping[str, str], system: str) -> tuple[registry.Calculation, registry.Result]:
-    """Return the calculation and what it gives for what was typed. Refused when it does not."""
-    if system not in SYSTEMS:
-        raise Refused(f"Units are {' or '.join(SYSTEMS)}, not {system!r}.")
-    try:
-        found = registry.find(calculation)
-    except registry.UnknownCalculation as fault:
-        raise Refused(f"There is no calculation named {calculation}.") from fault
-    titles = {each.name: each.title for each in found.inputs}
-    values, faults = read_inputs(found, typed, system)
-    if faults:
-        raise Refused(*(f"{titles.get(name, name).capitalize()}: {fault}." for name, fault in faults.items()))
-    try:
-        return found, found.run(values)
-    except CalcError as fault:
-        raise Refused(f"{titles.get(fault.field, fault.field).capitalize()}: {fault.message}.") from fault

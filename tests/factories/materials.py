@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from apps.corridor.models import Corridor, Foundation
-from apps.materials import acts
+from apps.materials import acts, computing
 from apps.materials.models import Computation, ConcreteLoad, Instrument, StrengthTest
 from apps.record.ids import uuid7
 from tests.factories.corridor import member
@@ -50,5 +50,5 @@ def computation(foundation: Foundation, at: datetime = NOW, **more: Any) -> Comp
     """Return how a base that rocks was seated, put to a foundation."""
     asked = {"calculation": "seating", "typed": {"a": "0", "b": "1/32", "c": "3/16 in", "d": "0"}} | more
     by = member(foundation.corridor, "inspector")
-    answer = acts.attach_computation(foundation=foundation, by=by, at=at, client_id=uuid7(), **asked)
+    answer = computing.attach_computation(foundation=foundation, by=by, at=at, client_id=uuid7(), **asked)
     return Computation.objects.get(pk=answer["computation"])

@@ -6,7 +6,7 @@ import pytest
 from django.db import DatabaseError, transaction
 
 from apps.corridor.models import Corridor, Foundation
-from apps.materials import acts
+from apps.materials import computing
 from apps.materials.models import Computation
 from apps.people.models import Person
 from apps.record.acts import Refused
@@ -21,7 +21,7 @@ ROCKS = {"a": "0", "b": "1/32", "c": "3/16 in", "d": "0", "bolt_circle": "14"}
 
 def put(foundation: Foundation, by: Person, **more: Any) -> Computation:
     asked = {"calculation": "seating", "typed": ROCKS, "client_id": uuid7()} | more
-    answer = acts.attach_computation(foundation=foundation, by=by, at=NOW, **asked)
+    answer = computing.attach_computation(foundation=foundation, by=by, at=NOW, **asked)
     return Computation.objects.get(pk=answer["computation"])
 
 
