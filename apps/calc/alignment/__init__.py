@@ -5,10 +5,13 @@ line.point(line.distance("231+40.00"), offset=-28)                 # east, north
 alignment.write_station(line.label(13140))                         # "231+40.00", exact
 """
 
-from apps.calc.alignment.answers import Orientation, Place, bolt_pair, line_from_text, orientation, place, project
-from apps.calc.alignment.curves import CircularCurve, SpiralledCurve, circular_curve, radius_of_degree, spiralled_curve
+from apps.calc.alignment.circular import CircularCurve, circular_curve, radius_of_degree
 from apps.calc.alignment.line import Alignment, Element, build
+from apps.calc.alignment.pair import Orientation, bolt_pair, orientation
+from apps.calc.alignment.places import Place, place, project
+from apps.calc.alignment.spiralled import SpiralledCurve, spiralled_curve
 from apps.calc.alignment.stations import Equation, OffAlignment, Part, read_station, write_station
+from apps.calc.alignment.typed_line import line_from_text
 
 __all__ = [
     "Alignment",
