@@ -45,13 +45,17 @@ class Sheet:
 
     @property
     def a_unit(self) -> float:
-        """Paper units of one unit of the scale bar: its heavy half against the number after it."""
+        """Paper units of one unit of the scale bar: the bar whose first half is heavy, against the number after it."""
         half = next(each for each in self.boxes("s-ink", weight="3") if each[1] == each[3])
+        whole = next(
+            each for each in self.boxes("s-ink", weight="1") if each[0] == half[0] and each[1] == each[3] == half[1]
+        )
         number = next(
-            each for each in self.root.iter("text") if abs(float(each.get("y", "")) - half[1] - 4) < 0.2
-            and abs(float(each.get("x", "")) - (2 * half[2] - half[0]) - 7) < 0.4
-        )  # fmt: skip
-        return 2 * (half[2] - half[0]) / float((number.text or "").split()[0])
+            each.text or ""
+            for each in self.root.iter("text")
+            if abs(float(each.get("y", "")) - half[1] - 4) < 0.2 and abs(float(each.get("x", "")) - whole[2] - 7) < 0.2
+        )
+        return (whole[2] - whole[0]) / float(number.split()[0])
 
 
 def box(shape: ET.Element) -> Box:
