@@ -2,6 +2,7 @@
 
 import doctest
 import math
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apps.calc import clearance as room
-from apps.calc.clearance import clearance, momentum_change, profile
+from apps.calc.clearance import along, around, clearance, momentum, momentum_change, profile
 from apps.calc.errors import CalcError
 from apps.calc.registry import find
 
@@ -33,8 +34,9 @@ def one(top: float, x: float = 0, y: float = 0, name: str = "bolt 1") -> dict[st
     return {"names": [name], "x": [x], "y": [y], "tops": [top]}
 
 
-def test_examples_in_docstrings_run() -> None:
-    ran = doctest.testmod(room)
+@pytest.mark.parametrize("module", [along, around, momentum])
+def test_examples_in_docstrings_run(module: ModuleType) -> None:
+    ran = doctest.testmod(module)
     assert ran.attempted and not ran.failed
 
 
@@ -128,6 +130,21 @@ def test_ground_not_measured_far_enough_is_said() -> None:
     assert caught.value.field == "distances"
 
 
+def test_the_sentence_says_the_verdict_first() -> None:
+    within = clearance(**ground(lambda x, y: 0), **one(3.5))
+    assert within.sentence == "Conforms: nothing stands over 4 in; the highest is bolt 1, 3.50 in."
+    over = clearance(**ground(lambda x, y: 0), **one(4.5))
+    assert over.sentence.startswith("Over the limit of 4 in: bolt 1 by 0.50 in.")
+    near = clearance(directions=EIGHT, distances=[45.0] * 8, heights=[0.0] * 8, **one(3.0))
+    assert near.sentence.startswith("Refers to the engineer: nothing stands over 4 in")
+
+
+def test_the_sentence_of_one_line_says_where_the_worst_chord_lies() -> None:
+    over = profile(distances=[-60, 0, 60], heights=[0, 0, -10], top=3.0).sentence
+    assert over.startswith("Over the limit by 1.5 in: it stands 5.5 in above a 60-in chord that begins 30 in before it")
+    assert profile(distances=[-60, 60], heights=[0, 0], top=3.5).sentence.startswith("Conforms: it stands 3.5 in")
+
+
 heights = st.lists(st.floats(-8, 8), min_size=24, max_size=24)
 
 
@@ -137,7 +154,7 @@ def test_the_sweep_agrees_with_chords_laid_one_by_one(levels: list[float], top: 
     """The referee: a plain loop over the same triangles, with the one-line formula."""
     readings = {**ground(lambda x, y: 0), "heights": levels}
     found = clearance(**readings, **one(top, x=3, y=-4))
-    surface = room._ground(readings["directions"], readings["distances"], levels)
+    surface = around.ground_of(readings["directions"], readings["distances"], levels)
     worst = -math.inf
     for turn in range(0, 180, 15):
         way = np.array((math.cos(math.radians(turn)), math.sin(math.radians(turn))))

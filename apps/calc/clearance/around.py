@@ -1,43 +1,27 @@
-"""Breakaway clearance: how far what is left standing rises above a straightedge laid from ground to ground over it.
-
-One level for all heights, in inches: the top of the concrete is a good one. x and y in inches from the centre of the
-foundation, on the same axes as the bolts; directions in degrees counter-clockwise from +x.
-"""
+"""Everything left standing, against chords in every direction."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
+from apps.calc.clearance.chord import CAUTION, CHORD_IN, LIMIT_IN, SOURCE, STEP_IN, over_limit, under
 from apps.calc.errors import CalcError, counted, finite, not_negative, positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step
 from apps.calc.working import number_text as text
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Reals = NDArray[np.float64]
-
-CHORD_IN = 60.0
-LIMIT_IN = 4.0
-"""4 in (100 mm) over a chord of 60 in (1.5 m): Highway Engineering Handbook, Sign and luminaire supports, Fig. 7.3;
-the rule of AASHTO LTS, breakaway section (wording from memory). The metric and the US limit differ by 1.6 mm."""
-SOURCE = (
-    "Highway Engineering Handbook, Sign and luminaire supports, Fig. 7.3; AASHTO LTS breakaway section (from memory)"
-)
-STEP_IN = 0.25
-"""The chord is slid by this much."""
 TURN_DEG = 5
 """The chord is turned by this much."""
-NEAR_LIMIT_IN = 1e-6
-GRAVITY_FTS2 = 32.174
-"""Standard gravity, 9.80665 m/s² in ft/s²: NIST SP 811, B.8."""
-CAUTION = (
-    "What is left standing can snag a car and roll it. Check with the straightedge itself in four directions; "
-    "plans, the base's eligibility letter and the engineer govern."
-)
+EXAMPLE = {
+    "directions": "0, 45, 90, 135, 180, 225, 270, 315, 0, 45, 90, 135, 180, 225, 270, 315",
+    "distances": "24, 24, 24, 24, 24, 24, 24, 24, 84, 84, 84, 84, 84, 84, 84, 84",
+    "heights": "-1, -1, -1, -1, -1, -1, -1, -1, -1, -1, -1, -1, -1, -8, -11, -8",
+    "names": "bolt 1, bolt 2, bolt 3, bolt 4, conduit",
+    "x": "5.3, -5.3, -5.3, 5.3, 0",
+    "y": "5.3, 5.3, -5.3, -5.3, 1.5",
+    "tops": "1 1/2, 1 1/2, 1 1/2, 1 1/2, 2 1/2",
+}
+"""Invented: ground 1 in under the concrete, from 24 in outward falling 6:1 on the side away from the road."""
 
 
 class Thing(NamedTuple):
@@ -82,98 +66,6 @@ class Clearance:
     caution: str = CAUTION
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
-    """One thing against chords along one measured line [in]."""
-
-    worst: float
-    begins: float
-    """Where the worst chord begins, from the thing: -60 to 0."""
-    over: float
-    working: tuple[Step, ...]
-    caution: str = CAUTION
-
-
-def momentum_change(weight_lb: float, change_fps: float) -> float:
-    """Return the change of momentum [lb-s] of a car of that weight [lb] at a change of velocity [ft/s].
-
-    The limit on the change is 16 ft/s (5.0 m/s), preferred 10 ft/s (3.0 m/s): Highway Engineering Handbook, Sign and
-    luminaire supports. 5 m/s is 16.40 ft/s, so the unit of a limit is kept with it.
-
-    >>> round(momentum_change(1800, 16), 1)
-    895.1
-    """
-    return float(positive("weight_lb", weight_lb)) / GRAVITY_FTS2 * float(not_negative("change_fps", change_fps))
-
-
-@calculation(
-    "clearance.profile",
-    "Left standing, along one line",
-    SOURCE,
-    inputs=(
-        Input(
-            "distances",
-            "length",
-            "in",
-            "distance of each ground reading from the thing, against the line negative",
-            many=True,
-        ),
-        Input("heights", "length", "in", "height of the ground there", many=True),
-        Input("top", "length", "in", "top of the thing"),
-        Input("limit", "length", "in", "limit", default=LIMIT_IN, low=0),
-        Input("chord", "length", "in", "chord", default=CHORD_IN, low=1, high=240),
-    ),
-    outputs=(Output("worst", "length", "in", "highest projection"), Output("over", "length", "in", "over the limit")),
-    caution=CAUTION,
-)
-def profile(
-    *,
-    distances: Sequence[float],
-    heights: Sequence[float],
-    top: float,
-    limit: float = LIMIT_IN,
-    chord: float = CHORD_IN,
-) -> Profile:
-    """Return how far a thing at distance 0 stands above a chord slid along one line of ground readings [in].
-
-    distances rise and reach a chord's length to both sides; heights of the ground at them, straight between; top on the
-    same level; limit 0 or more, chord over 0. CalcError otherwise.
-    Source: Highway Engineering Handbook, Fig. 7.3: h(a) = top − [z(a) + (z(a + 60) − z(a)) (−a / 60)], -60 <= a <= 0.
-
-    >>> found = profile(distances=[-60, 0, 60], heights=[0, 0, -10], top=3)
-    >>> found.worst, found.begins
-    (5.5, -30.0)
-    """
-    import numpy as np
-
-    length, allowed = float(positive("chord", chord)), float(not_negative("limit", limit))
-    at = [float(finite("distances", each)) for each in counted("distances", distances, 2)]
-    ground = [float(finite("heights", each)) for each in counted("heights", heights, len(at), len(at))]
-    if any(after <= before for before, after in pairwise(at)):
-        raise CalcError("distances", "must rise from one reading to the next")
-    if at[0] > -length or at[-1] < length:
-        raise CalcError("distances", f"must reach from -{length:g} to {length:g}, got {at[0]:g} to {at[-1]:g}")
-    corners = [place - shift for place in at for shift in (0, length)]
-    begins = np.unique(np.clip([*corners, *np.arange(-length, 0, STEP_IN), 0.0], -length, 0.0))
-    back, ahead = np.interp(begins, at, ground), np.interp(begins + length, at, ground)
-    over_chord = float(finite("top", top)) - _under(back, ahead, begins, length)
-    worst = int(over_chord.argmax())
-    a, z_back, z_ahead, most = (float(each[worst]) for each in (begins, back, ahead, over_chord))
-    over = _over(most, allowed)
-    steps = (
-        Step(
-            "chord",
-            "z(a) + (z(a + L) − z(a)) (−a / L)",
-            f"{text(z_back)} + ({text(z_ahead)} − {text(z_back)}) × {text(-a)} / {text(length)}",
-            float(top) - most,
-            "in",
-        ),
-        Step("h", "top − chord", f"{text(top)} − ({text(float(top) - most)})", most, "in"),
-        Step("verdict", "h ≤ limit", f"{text(most)} ≤ {text(allowed)}", over == 0),
-    )
-    return Profile(most, a, over, steps)
-
-
 @calculation(
     "clearance",
     "Breakaway clearance",
@@ -195,6 +87,11 @@ def profile(
         Output("judged", "ratio", "1", "share of the chords judged"),
     ),
     caution=CAUTION,
+    beyond=(
+        "Whether the base breaks away at all, or what a car does then; and nothing of ground between the readings that is "
+        "not as flat as it was taken to be."
+    ),
+    example=EXAMPLE,
 )
 def clearance(
     *,
@@ -222,7 +119,7 @@ def clearance(
     ('conduit', 0.25, 'nonconforming')
     """
     length, allowed = float(positive("chord", chord)), float(not_negative("limit", limit))
-    ground = _ground(directions, distances, heights)
+    ground = ground_of(directions, distances, heights)
     things = _things(names, x, y, tops)
     standing, judged = _sweep(ground, things, length, allowed)
     worst = standing[0]
@@ -247,7 +144,7 @@ def _things(names: Sequence[str], x: Sequence[float], y: Sequence[float], tops: 
     return tuple(Thing(str(name), *(float(rows[field][at]) for field in rows)) for at, name in enumerate(names))
 
 
-def _ground(directions: Sequence[float], distances: Sequence[float], heights: Sequence[float]) -> Any:
+def ground_of(directions: Sequence[float], distances: Sequence[float], heights: Sequence[float]) -> Any:
     """Return the ground as a function of x and y: NaN where it was not measured."""
     import numpy as np
     from scipy.interpolate import LinearNDInterpolator
@@ -271,7 +168,7 @@ def _sweep(ground: Any, things: Sequence[Thing], length: float, allowed: float) 
     x, y, top = (np.array([each[column] for each in things])[:, None, None] for column in (1, 2, 3))
     back = ground(x + begins * np.cos(angles), y + begins * np.sin(angles))
     ahead = ground(x + (begins + length) * np.cos(angles), y + (begins + length) * np.sin(angles))
-    projection = top - _under(back, ahead, begins, length)
+    projection = top - under(back, ahead, begins, length)
     known = np.isfinite(projection)
     if not known.any(axis=(1, 2)).all():
         raise CalcError("distances", f"the ground was not measured far enough out for a chord of {length:g} in")
@@ -282,20 +179,9 @@ def _sweep(ground: Any, things: Sequence[Thing], length: float, allowed: float) 
         turn, slide = divmod(int(place), begins.shape[-1])
         most = float(row[place])
         found.append(
-            Standing(thing.name, most, float(turn * TURN_DEG), float(begins[0, 0, slide]), _over(most, allowed))
+            Standing(thing.name, most, float(turn * TURN_DEG), float(begins[0, 0, slide]), over_limit(most, allowed))
         )
     return tuple(sorted(found, key=lambda each: -each.projection)), float(known.mean())
-
-
-def _under(back: "Reals", ahead: "Reals", begins: "Reals", length: float) -> "Reals":
-    """Height of the chord where the thing stands."""
-    return back + (ahead - back) * (-begins / length)
-
-
-def _over(projection: float, allowed: float) -> float:
-    """By how much a projection is over the limit; rounding of the arithmetic is not over."""
-    over = projection - allowed
-    return over if over > NEAR_LIMIT_IN else 0.0
 
 
 def _sentence(standing: Sequence[Standing], allowed: float, judged: float) -> str:
@@ -306,7 +192,8 @@ def _sentence(standing: Sequence[Standing], allowed: float, judged: float) -> st
         said += "Lower what stands, or raise the ground within 6:1; the engineer decides."
     else:
         highest = standing[0]
-        said = f"Nothing stands over {allowed:g} in; the highest is {highest.name}, {highest.projection:.2f} in."
+        verdict = "Conforms" if judged == 1 else "Refers to the engineer"
+        said = f"{verdict}: nothing stands over {allowed:g} in; the highest is {highest.name}, {highest.projection:.2f} in."
     if judged == 1:
         return said
     return f"{said} {1 - judged:.0%} of the chords have an end on ground that was not measured."
