@@ -48,6 +48,18 @@ def show_other(value: Fraction | int, unit: str, notation: str = "") -> str:
     return ("-" if turned < 0 else "") + _with_sign(decimal(_rounded(abs(turned), places), places), other)
 
 
+def share_text(share: float) -> str:
+    """Write a share of 0 to 1 in percent, finer where it or the rest is small: 8.1 %, 99.97 %, over 99.9999 %."""
+    rest = min(share, 1 - share)
+    if rest < 1e-12:
+        return "100 %" if share > 0.5 else "0 %"
+    if rest < 1e-6:
+        return "over 99.9999 %" if share > 0.5 else "under 0.0001 %"
+    places = 1 if rest >= 0.01 else 2 if rest >= 0.001 else 3 if rest >= 0.0001 else 4
+    written = f"{100 * share:.{places}f}".rstrip("0").rstrip(".")
+    return f"{written} %"
+
+
 def decimal(value: Fraction, places: int, grouped: bool = True) -> str:
     """Write a number, zero or more, in plain decimals: whole if it ends within 4 places, else to `places` at least.
 
