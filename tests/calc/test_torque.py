@@ -28,6 +28,7 @@ from apps.calc.torque import (
     torque_for,
     wrench,
 )
+from apps.calc.typed import read_inputs
 
 
 @pytest.mark.parametrize(
@@ -247,3 +248,43 @@ def test_the_registry_runs_the_room():
     )
     assert find("torque.double_nut").run({"diameter_in": 1.0, "grade": "55", "count": 4.0}).order == (1, 3, 2, 4)
     assert "breakaway" in find("torque.preload").caution
+
+
+# What is said
+
+
+def test_a_torque_is_said_as_the_range_of_preload_that_it_means():
+    found = preload(torque_ftlb=150, diameter_in=1, grade="55")
+    assert found.sentence == (
+        "150 ft-lb on a 1 in bolt means anything from 6,667 to 10,000 lbf: the nut factor decides. At most 30 % of yield."
+    )
+    assert preload(torque_ftlb=600, diameter_in=1, grade="36").sentence.startswith("Over yield: up to 183 % of yield.")
+    assert "yield" not in preload(torque_ftlb=600, diameter_in=1).sentence
+
+
+def test_a_double_nut_joint_is_said_in_the_order_of_the_work():
+    assert double_nut(diameter_in=1, grade="55").sentence == (
+        "Snug at 54 to 81 ft-lb in the order 1, 3, 2, 4, then turn each nut 120° (up to 140°) in the same order. "
+        "Verify with 270 ft-lb for 27 kip."
+    )
+    assert "in star order" in double_nut(diameter_in=1, grade="55", count=12).sentence
+
+
+def test_a_wrench_is_judged_by_the_reading_nearest_its_limit():
+    inside = wrench(set_ftlb=[100, 200], reference_ftlb=[101, 205])
+    assert inside.sentence == "Conforms. Set to 200 ft-lb it gives more than it is set to, off by 2.44 %, within 4 %."
+    # 5.5 % of a small torque is permitted, 4.5 % of a greater one is not.
+    beyond = wrench(set_ftlb=[5.275, 104.5], reference_ftlb=[5, 100])
+    assert beyond.worst_percent == pytest.approx(5.5)
+    assert beyond.sentence.startswith(
+        "Nonconforming. Set to 104.5 ft-lb it gives less than it is set to, off by 4.5 %, over 4 %."
+    )
+    assert "gives what it is set to" in wrench(set_ftlb=[100], reference_ftlb=[100]).sentence
+
+
+def test_a_typed_torque_exactly_on_the_limit_of_a_wrench_is_within_it():
+    # 208 N m against 200 N m is 4 % exactly, however the newton metres turn into foot-pounds.
+    found = find("torque.wrench")
+    values, faults = read_inputs(found, {"set_ftlb": "208 N m", "reference_ftlb": "200 N m"})
+    assert not faults
+    assert found.run(values).within
