@@ -11,6 +11,10 @@ from apps.calc.scales import convert
 from apps.calc.working import Step
 from apps.calc.working import number_text as text
 
+SMALL_NM = 10
+"""Up to this torque a setting wrench of type II class A may be 6 % off, above it 4 %: ISO 6789-1:2017, as quoted."""
+SMALL_FTLB = float(convert(SMALL_NM, "N m", "ft-lb"))
+
 
 @dataclass(frozen=True, slots=True)
 class WrenchCheck:
@@ -65,14 +69,26 @@ def wrench(
     for set_to, read in zip(set_ftlb, reference_ftlb, strict=True):
         exact = Fraction(positive("set_ftlb", set_to)) / Fraction(positive("reference_ftlb", read)) - 1
         deviations.append(100 * exact)
-        small = convert(Fraction(set_to), "ft-lb", "N m") <= 10
-        limits.append((6.0 if small else 4.0) if limit_percent is None else positive("limit_percent", limit_percent))
+        limits.append(limit_at(set_to, limit_percent))
         numbers = f"({text(set_to)} − {text(read)}) / {text(read)} · 100"
         working.append(Step("d", "(set − reference) / reference · 100", numbers, float(100 * exact), "%"))
     within = all(abs(each) <= limit for each, limit in zip(deviations, limits, strict=True))
     worst = max(deviations, key=abs)
     said = _sentence(set_ftlb, deviations, limits, within)
     return WrenchCheck(tuple(map(float, deviations)), tuple(limits), float(worst), within, said, tuple(working))
+
+
+def limit_at(torque_ftlb: float, own_percent: float | None = None) -> float:
+    """Return the permitted deviation [%] at a torque [ft-lb]: type II class A, or an own one. CalcError at zero or less.
+
+    Source: ISO 6789-1:2017, limits as quoted in a maker's manual.
+
+    >>> limit_at(5), limit_at(100), limit_at(100, 1.5)
+    (6.0, 4.0, 1.5)
+    """
+    if own_percent is not None:
+        return positive("limit_percent", own_percent)
+    return 6.0 if convert(Fraction(torque_ftlb), "ft-lb", "N m") <= SMALL_NM else 4.0
 
 
 def _sentence(set_to: Sequence[float], deviations: Sequence[Fraction], limits: Sequence[float], within: bool) -> str:
