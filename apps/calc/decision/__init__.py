@@ -1,0 +1,38 @@
+"""Deciding under measurement uncertainty: uncertainty budgets, guard bands, risks, shares from samples, sampling plans.
+
+Importing the room registers its calculations.
+"""
+
+from apps.calc.decision.budget import DIVISORS, Budget, uncertainty
+from apps.calc.decision.guard import GuardBand, guard_band
+from apps.calc.decision.plans import LETTERS, LEVELS, LIMITS, LotPlan, Plan, plan, sampling_plan
+from apps.calc.decision.probability import Conformity, conformity
+from apps.calc.decision.risk import GlobalRisk, Prior, global_risk
+from apps.calc.decision.sampling import Acceptance, acceptance_probability
+from apps.calc.decision.shares import Interval, Share, share, share_interval
+
+__all__ = [
+    "DIVISORS",
+    "LETTERS",
+    "LEVELS",
+    "LIMITS",
+    "Acceptance",
+    "Budget",
+    "Conformity",
+    "GlobalRisk",
+    "GuardBand",
+    "Interval",
+    "LotPlan",
+    "Plan",
+    "Prior",
+    "Share",
+    "acceptance_probability",
+    "conformity",
+    "global_risk",
+    "guard_band",
+    "plan",
+    "sampling_plan",
+    "share",
+    "share_interval",
+    "uncertainty",
+]
