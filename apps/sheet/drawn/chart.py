@@ -9,6 +9,10 @@ MARGINS = (52.0, 16.0, 20.0, 46.0)
 """Room left, top, right and bottom for figures and titles."""
 
 
+def _figure(value: float) -> str:
+    return number_text(value, 4).replace("-", "\N{MINUS SIGN}")
+
+
 class Chart:
     """Axes on a paper, and what is drawn between them in the units of the axes."""
 
@@ -45,9 +49,9 @@ class Chart:
         for each in nice_ticks(min(self.y), max(self.y), 5):
             _, y = self.view(self.x[0], each)
             self.paper.line((self.left, y), (self.left + self.width, y), paint="s-rule", weight=0.8)
-            self.paper.text((self.left - 7, y + 4), number_text(each, 4), anchor="end", paint="f-ink-2")
+            self.paper.text((self.left - 7, y + 4), _figure(each), anchor="end", paint="f-ink-2")
         self.paper.line((self.left, floor), (self.left + self.width, floor), weight=1)
-        for at, words in (x_words or {each: number_text(each, 4) for each in nice_ticks(*self.x, 7)}).items():
+        for at, words in (x_words or {each: _figure(each) for each in nice_ticks(*self.x, 7)}).items():
             x, _ = self.view(at, self.y[0])
             self.paper.line((x, floor), (x, floor + 4), weight=1)
             self.paper.text((x, floor + 17), words, anchor="middle", paint="f-ink-2")
