@@ -188,9 +188,9 @@ def curve(values: Mapping[str, Any], result: Curve) -> Paper:
         chart.curve([start, end], "s-red" if out else "s-ink", 2.4 if out else 1.8)
     chart.points(points[1:])
     top = chart.at(whole, 0)
-    end = top[0] >= 230
-    words = (top[0], top[1] - 6) if end else (max(top[0], 176), top[1] - 6)
-    paper.text(words, f"neat {whole:.2f}", anchor="end" if end else "start", paint="f-line", bold=True)
+    free = top[0] >= 230
+    words = (top[0], top[1] - 6) if free else (max(top[0], 176), top[1] - 6)
+    paper.text(words, f"neat {whole:.2f}", anchor="end" if free else "start", paint="f-line", bold=True)
     last = chart.at(*points[-1])
     ahead = last[0] < 340
     paper.text(
@@ -217,9 +217,11 @@ def stretches(values: Mapping[str, Any], result: Curve) -> Paper:
     chart.band(low, high, upright=True)
     for each in result.intervals:
         out = _out(values, each.ratio)
-        (x, y), (right, foot) = chart.at(0, each.high_ft), chart.at(each.ratio, each.low_ft)
-        paint, weight = ("s-red", 1.2) if out else ("f-conc s-ink", 0.9)
-        paper.rect(x, y, right - x, foot - y, paint, weight, fill="over" if out else "")
+        (x, y), (right, foot) = chart.at(0, each.high_ft), chart.at(min(each.ratio, high), each.low_ft)
+        paper.rect(x, y, right - x, foot - y, "f-conc s-ink", 0.9)
+        if out:
+            (start, _), (end, _) = sorted((chart.at(each.ratio, 0), chart.at(low if each.ratio < low else high, 0)))
+            paper.rect(start, y, end - start, foot - y, "s-red", 1.2, fill="over")
         if foot - y >= 13:
             at = chart.left + chart.width, (y + foot) / 2 + 4
             paper.text(at, f"{each.ratio:.2f}", anchor="end", bold=True, paint="f-red" if out else "f-ink")
