@@ -75,9 +75,9 @@ def plan(values: Mapping[str, Any], result: BoltCircle) -> Paper:
     paper.text((210, 168), f"{result.bolt_circle:.3f} in measured", anchor="middle", bold=True, patch=True)
     paper.text((210, 193), f"{number_text(nominal)} in on the plans", anchor="middle", paint="f-line", patch=True)
     _bar(paper, (20, 364), opened.view.across, "in")
-    _bar(
-        paper, (20, 388), opened.view.across * opened.times, f"in off nominal, drawn {number_text(opened.times)} times"
-    )
+    if opened.times > 1:
+        words = f"in off nominal, drawn {number_text(opened.times)} times"
+        _bar(paper, (20, 388), opened.view.across * opened.times, words)
     if room is not None:
         paper.circle((262, 364), 6, "f-none s-red", 0.9, "3 2")
         paper.text((274, 368), "room in the hole", paint="f-ink-2")
@@ -290,12 +290,12 @@ def _chord_words(paper: Paper, view: View, places: Sequence[Point], result: Temp
     shown = range(1, last + 1) if last <= 3 else (1, last)
     for step in shown:
         start, end = view(*places[0]), view(*places[step])
-        part = 0.5 if step == 1 else 0.75
+        part = 0.5 if step == 1 else 0.64
         at = start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part
         words = f"{number_text(result.chords[step - 1], 5)} in"
         if step == 1 and math.dist(start, end) < text_width(words, bold=True) + 40:
-            paper.leader((at[0], at[1] - 2), (210, 24))
-            paper.text((210, 20), words, anchor="middle", bold=True)
+            paper.leader((at[0], at[1] - 1), (286, 16))
+            paper.text((290, 20), words, bold=True)
         else:
             paper.text((at[0], at[1] + 4), words, anchor="middle", bold=True, patch=True)
 
@@ -344,7 +344,7 @@ def lean_side(values: Mapping[str, Any], result: Lean) -> Paper:
 
 
 def _lean_words(paper: Paper, at: Point, leans: str, off: float, allowed: float, conforms: bool) -> None:
-    (x, y), paint = at, "f-ink" if conforms else "f-red"
+    x, y, paint = at[0], min(at[1], 200), "f-ink" if conforms else "f-red"
     paper.text((x, y + 6), leans, bold=True, paint=paint)
     if off:
         paper.text((x, y + 22), f"{number_text(off, 3)} in", paint=paint)
