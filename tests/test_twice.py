@@ -21,7 +21,7 @@ from tests.factories import findings, materials, people
 from tests.factories import holdpoints as points
 from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, cells, member
 from tests.factories.doing import standing
-from tests.factories.requirements import default_edition
+from tests.factories.requirements import default_edition, drafted
 from tests.factories.times import DAY, HOUR, NOW
 
 
@@ -29,7 +29,9 @@ def every_act() -> dict[str, Callable[..., dict[str, Any]]]:
     """Every act that the apps define, by name."""
     names = (module.name for module in pkgutil.walk_packages(apps.__path__, "apps."))
     modules = [
-        importlib.import_module(name) for name in names if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing"}
+        importlib.import_module(name)
+        for name in names
+        if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing", "editions"}
     ]
     return {
         name: value
@@ -51,6 +53,9 @@ def in_corridor(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     opened = {"owner": "Calder County", "edition": corridor.edition, "starts_on": date(2026, 3, 2)}
     ended = {"finishes_on": date(2026, 9, 1)}
     grant = {"person": people.person("n.stranger"), "role": "auditor", "starts_on": date(2026, 3, 2)}
+    draft = drafted(corridor)
+    edit = {**here, "draft": draft}
+    row = draft.requirements.get(key="base_set.corner_gap")
     line = Line(1, cells("LP-900", foundation.design, 9))
     return {
         "open_corridor": lambda: (admin, {"slug": "other", "name": "Other road", **opened, **ended}, {"slug": "third"}),
@@ -62,6 +67,16 @@ def in_corridor(foundation: Foundation) -> dict[str, Callable[[], Case]]:
             {"fields": {**LIGHT_POLE, "name": "LP3"}},
         ),
         "add_crew": lambda: (admin, {**here, "name": "Crew 2"}, {"name": "Crew 3"}),
+        "begin_draft": lambda: (engineer, {**here, "based_on": default_edition(), "title": "Mine"}, {"title": "Yours"}),
+        "change_requirement": lambda: (
+            engineer,
+            {**edit, "block": {**row.block, "limit": "3/32"}, "was": row.block},
+            {"block": {**row.block, "limit": "1/16"}},
+        ),
+        "drop_requirement": lambda: (engineer, {**edit, "key": row.key, "was": row.block}, {"was": {}}),
+        "set_terms": lambda: (engineer, {**edit, "title": "Mine", "rule": "simple", "gates": {}}, {"rule": "guarded"}),
+        "publish_draft": lambda: (engineer, edit, {"corridor": other_corridor()}),
+        "discard_draft": lambda: (engineer, edit, {"corridor": other_corridor()}),
         "put_in_force": lambda: (engineer, {**here, "edition": default_edition()}, {"corridor": other_corridor()}),
         "take_in_schedule": lambda: (engineer, {**here, "lines": [line]}, {"lines": [line._replace(number=2)]}),
     }

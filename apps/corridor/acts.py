@@ -159,15 +159,3 @@ def add_crew(*, corridor: Corridor, name: str, by: Person, at: datetime, client_
     _new_name(corridor.crews.all(), "crew", name)
     checked(Crew(corridor=corridor, name=name)).save()
     return {"entry": _entry(corridor, "add_crew", name, by, role, at, {"name": name})}
-
-
-@act
-def put_in_force(*, corridor: Corridor, edition: Edition, by: Person, at: datetime, client_id: UUID) -> Answer:
-    """Put a published edition in force for new inspections; the engineer does it, and its digest is entered."""
-    role = access.role_for(by, corridor, frozenset({access.Role.ENGINEER}), at)
-    if edition.state == Edition.State.DRAFT:
-        raise Refused(f"{edition} is a draft; publish it first.")
-    corridor.edition = edition
-    corridor.save(update_fields=["edition"])
-    payload = {"edition": edition.number, "digest": edition.digest}
-    return {"entry": _entry(corridor, "put_in_force", str(edition), by, role, at, payload)}

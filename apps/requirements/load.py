@@ -2,120 +2,106 @@
 
 import re
 import tomllib
-from dataclasses import dataclass
-from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from apps.calc.requirement import Requirement, RequirementError
+from apps.calc.requirement import Requirement
 from apps.calc.stages import STAGE_KEYS
-from apps.record.canonical import canonical
+from apps.requirements.content import Content, Fault, faults_of, read_blocks
+
+_HEAD = re.compile(r"\s*\[\[?\s*([^\]]+?)\s*\]\]?")
+_FIELD = re.compile(r"""\s*["']?([A-Za-z0-9_-]+)["']?\s*=""")
 
 
 class BadEdition(ValueError):
-    """An edition's files with faults. `faults` are lines like "drill.toml, line 41, drill.depth: …"."""
+    """An edition's files with faults. `faults` are lines like "drill.toml, line 41, drill.depth: limit: is missing"."""
 
     def __init__(self, faults: list[str]) -> None:
         super().__init__("\n".join(faults))
         self.faults = faults
 
 
-@dataclass(frozen=True)
-class EditionFiles:
-    """What an edition's folder says, checked."""
+class _File:
+    """One file of an edition: its content, and the line on which each field of each block stands."""
 
-    number: int
-    title: str
-    rule: str
-    gates: dict[str, Any]
-    cautions: list[dict[str, str]]
-    sources: dict[str, Any]
-    stages: dict[str, Any]
-    requirements: list[Requirement]
-
-    @property
-    def digest(self) -> str:
-        """SHA-256 over the canonical content: what a corridor's record names when it puts the edition in force."""
-        blocks = [requirement.as_block() for requirement in self.requirements]
-        content = [self.number, self.title, self.rule, self.gates, self.cautions, self.sources, self.stages, blocks]
-        return sha256(canonical(content).encode()).hexdigest()
-
-
-def _toml(path: Path, faults: list[str]) -> dict[str, Any]:
-    """Return a file's content, or note why it cannot be read."""
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        faults.append(f"{path.name}: the file is missing.")
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
-        faults.append(f"{path.name}: {fault}")
-    return {}
-
-
-def _line_of(path: Path, key: str) -> int:
-    """Return the line on which a requirement's key stands, 1 if it cannot be found."""
-    pattern = re.compile(rf"\s*key\s*=\s*[\"']{re.escape(key)}[\"']")
-    lines = path.read_text(encoding="utf-8").splitlines()
-    return next((number for number, line in enumerate(lines, start=1) if pattern.match(line)), 1)
-
-
-def _stage(
-    path: Path, stage: str, sources: dict[str, Any], faults: list[str]
-) -> tuple[dict[str, Any], list[Requirement]]:
-    """Read and check one stage's file."""
-    content, found = _toml(path, faults), []
-    views = {view["key"]: view for view in content.get("view", [])}
-    cautions = {caution["key"]: caution for caution in content.get("caution", [])}
-    for block in content.get("requirement", []):
-        key = str(block.get("key", "without a key"))
-        where = f"{path.name}, line {_line_of(path, key)}, {key}"
+    def __init__(self, path: Path) -> None:
+        self.name, self.fault, self.content = path.name, "", dict[str, Any]()
+        self._lines: dict[tuple[str, str], int] = {}
         try:
-            requirement = Requirement.parse(block)
-        except RequirementError as error:
-            faults += [f"{where}: {fault}" for fault in getattr(error, "faults", [str(error)])]
-            continue
-        if requirement.stage != stage:
-            faults.append(f"{where}: the key must begin with {stage}.")
-        if requirement.source not in sources:
-            faults.append(f"{where}: source {requirement.source!r} does not stand in sources.toml.")
-        if requirement.caution and requirement.caution not in cautions:
-            faults.append(f"{where}: caution {requirement.caution!r} has no block in this file.")
-        faults += [
-            f"{where}: view {view!r} has no block in this file." for view in requirement.evidence if view not in views
-        ]
-        found.append(requirement)
-    stage_content = {
-        "preconditions": content.get("preconditions", []),
-        "views": list(views.values()),
-        "cautions": list(cautions.values()),
-    }
-    return stage_content, found
+            text = path.read_text(encoding="utf-8")
+            self.content = tomllib.loads(text)
+            self._find_lines(text)
+        except FileNotFoundError:
+            self.fault = f"{path.name}: the file is missing"
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+            self.fault = f"{path.name}: {fault}"
+
+    def _find_lines(self, text: str) -> None:
+        """Note the line of every block by its key (its table's name where it has none) and of every field of it."""
+        block: dict[str, int] = {}
+        key, start = "", 1
+        for number, line in enumerate([*text.splitlines(), "[end]"], start=1):
+            head = _HEAD.fullmatch(line.partition("#")[0].rstrip())
+            if head:
+                self._keep(key, start, block)
+                key, start, block = head[1], number, {}
+            elif field := _FIELD.match(line):
+                block[field[1]] = number
+                if field[1] == "key":
+                    key = line.partition("=")[2].partition("#")[0].strip().strip("\"'")
+
+    def _keep(self, key: str, start: int, block: dict[str, int]) -> None:
+        self._lines.setdefault((key, ""), start)
+        for field, number in block.items():
+            self._lines.setdefault((key, field), number)
+
+    def line(self, key: str, field: str) -> int:
+        """Return the line of a field of a block; of the block when it lacks the field; 1 when there is no such block."""
+        within_block = [(key, field), (key, "key"), (key, "")] if key else [("", field)]
+        found = next((self._lines[named] for named in within_block if named in self._lines), None)
+        return found or next((line for (_, each), line in self._lines.items() if each == field), 1)
+
+    def words(self, fault: Fault) -> str:
+        """Write a fault with this file and its line."""
+        what = f"{fault.field}: {fault.what}" if fault.field else fault.what
+        return (
+            ", ".join(filter(None, (self.name, f"line {self.line(fault.key, fault.field)}", fault.key))) + f": {what}"
+        )
 
 
-def read(folder: Path) -> EditionFiles:
-    """Return an edition from its folder. BadEdition names every fault; nothing is half read."""
-    faults: list[str] = []
-    edition, sources = _toml(folder / "edition.toml", faults), _toml(folder / "sources.toml", faults)
+def read(folder: Path) -> Content:
+    """Return an edition from its folder. BadEdition names every fault with file and line; nothing is half read."""
+    files = {name: _File(folder / f"{name}.toml") for name in ("edition", "sources", *STAGE_KEYS)}
+    if unread := [file.fault for file in files.values() if file.fault]:
+        raise BadEdition(unread)
     stages: dict[str, Any] = {}
     requirements: list[Requirement] = []
+    faults: list[Fault] = []
     for stage in STAGE_KEYS:
-        stages[stage], found = _stage(folder / f"{stage}.toml", stage, sources, faults)
+        said = files[stage].content
+        found, wrong = read_blocks(stage, said.get("requirement", []))
+        faults += wrong
+        faults += [Fault(stage, each.key, "key", f"must begin with {stage}") for each in found if each.stage != stage]
         requirements += found
-    keys = [requirement.key for requirement in requirements]
-    faults += [f"{key} stands twice." for key in sorted({key for key in keys if keys.count(key) > 1})]
-    if not isinstance(edition.get("number"), int):
-        faults.append("edition.toml: number must be a whole number.")
-    if edition.get("rule", "simple") not in {"simple", "guarded"}:
-        faults.append("edition.toml: rule must be simple or guarded.")
-    if faults:
-        raise BadEdition(faults)
-    return EditionFiles(
-        number=edition["number"],
+        stages[stage] = {
+            "preconditions": said.get("preconditions", []),
+            "views": said.get("view", []),
+            "cautions": said.get("caution", []),
+        }
+    edition = files["edition"].content
+    content = Content(
+        number=edition.get("number", 0),
         title=str(edition.get("title", "")),
         rule=str(edition.get("rule", "simple")),
         gates=edition.get("gates", {}),
         cautions=edition.get("cautions_all", []),
-        sources=sources,
+        sources=files["sources"].content,
         stages=stages,
         requirements=requirements,
     )
+    faults += faults_of(content)
+    if faults:
+        raise BadEdition(
+            [files.get(fault.stage or fault.key.partition(".")[0], files["edition"]).words(fault) for fault in faults]
+        )
+    return content

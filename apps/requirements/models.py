@@ -8,6 +8,7 @@ from django.db import models
 from apps.calc.requirement import Requirement as Spec
 from apps.calc.stages import FAMILIES, STAGES
 from apps.record.ids import uuid7
+from apps.requirements.content import Content
 
 
 class Edition(models.Model):
@@ -30,6 +31,14 @@ class Edition(models.Model):
     digest = models.CharField(max_length=64, blank=True, help_text="SHA-256 over the canonical content, once published")
     published_at = models.DateTimeField(null=True, blank=True)
     published_by = models.CharField(max_length=160, blank=True)
+    based_on = models.ForeignKey(
+        "self",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="drafts",
+        help_text="the edition that its draft began from",
+    )
 
     class Meta:
         constraints = [
@@ -45,6 +54,24 @@ class Edition(models.Model):
 
     def __str__(self) -> str:
         return f"Edition {self.number}"
+
+    @property
+    def is_draft(self) -> bool:
+        """Whether it may still change."""
+        return self.state == self.State.DRAFT
+
+    def content(self) -> Content:
+        """Return what it says, as files would say it."""
+        return Content(
+            number=self.number,
+            title=self.title,
+            rule=self.rule,
+            gates=self.gates,
+            cautions=self.cautions,
+            sources=self.sources,
+            stages=self.stages,
+            requirements=[row.spec for row in self.requirements.order_by("place")],
+        )
 
     def views(self, stage: str) -> dict[str, str]:
         """Return the photo views of a stage: key → title, in the order of work."""

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.http import Http404
 
-from apps.corridor import access, acts
+from apps.corridor import access, acts, editions
 from apps.corridor.models import Corridor
 from apps.people.models import Person
 from apps.record.acts import Refused
@@ -135,16 +135,16 @@ def test_an_edition_is_put_in_force_by_the_engineer_and_its_digest_entered(
 ) -> None:
     said = {"corridor": corridor, "edition": corridor.edition, "at": NOW}
     with pytest.raises(Refused, match="This is for the resident engineer"):
-        acts.put_in_force(by=office, client_id=uuid7(), **said)
-    answer = acts.put_in_force(by=engineer, client_id=uuid7(), **said)
+        editions.put_in_force(by=office, client_id=uuid7(), **said)
+    answer = editions.put_in_force(by=engineer, client_id=uuid7(), **said)
     entry = Entry.objects.get(log=corridor.pk, sequence=answer["entry"])
-    assert entry.payload == {"edition": 1, "digest": corridor.edition.digest}
+    assert entry.payload == {"edition": 1, "digest": corridor.edition.digest, "before": 1}
 
 
 def test_a_draft_is_not_put_in_force(corridor: Corridor, engineer: Person) -> None:
     draft = Edition.objects.create(number=9, title="Draft")
     with pytest.raises(Refused, match="is a draft; publish it first"):
-        acts.put_in_force(corridor=corridor, edition=draft, by=engineer, at=NOW, client_id=uuid7())
+        editions.put_in_force(corridor=corridor, edition=draft, by=engineer, at=NOW, client_id=uuid7())
 
 
 # ---- who sees what

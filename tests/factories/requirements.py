@@ -2,17 +2,22 @@
 
 from functools import cache
 from pathlib import Path
+from typing import Any
 
+from apps.corridor import editions
+from apps.corridor.models import Corridor
+from apps.record.ids import uuid7
 from apps.requirements.acts import publish_edition
-from apps.requirements.load import EditionFiles, read
+from apps.requirements.content import Content
+from apps.requirements.load import read
 from apps.requirements.models import Edition
-from tests.factories.times import START
+from tests.factories.times import NOW, START
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "requirements" / "default"
 
 
 @cache
-def default_files() -> EditionFiles:
+def default_files() -> Content:
     """Return what the default edition's folder says."""
     return read(FOLDER)
 
@@ -20,3 +25,19 @@ def default_files() -> EditionFiles:
 def default_edition() -> Edition:
     """Publish the default edition, or return it if it is published."""
     return publish_edition(files=default_files(), by="Administrator", at=START)
+
+
+def drafted(
+    corridor: Corridor, title: str = "Spring edition", based_on: Edition | None = None, **changes: Any
+) -> Edition:
+    """Return a draft begun by the corridor's engineer; `changes` are fields of base_set.corner_gap."""
+    from tests.factories.corridor import member  # that module asks this one for the default edition
+
+    engineer = member(corridor, "engineer")
+    told = {"corridor": corridor, "by": engineer, "at": NOW}
+    answer = editions.begin_draft(based_on=based_on or default_edition(), title=title, client_id=uuid7(), **told)
+    draft = Edition.objects.get(number=answer["edition"])
+    if changes:
+        was = draft.requirements.get(key="base_set.corner_gap").block
+        editions.change_requirement(draft=draft, block={**was, **changes}, was=was, client_id=uuid7(), **told)
+    return draft

@@ -11,7 +11,7 @@ from apps.corridor.models import Foundation
 from apps.findings.models import Answer, Disposition, Verification
 from apps.holdpoints.models import Decision, Inspection, Measurement, Photo, Reopening
 from apps.materials.models import Computation
-from apps.record.guard import GUARDED, guard, lifted
+from apps.record.guard import GUARDED, SEALED, guard, lifted, seal
 from apps.record.models import Attachment, Entry, Node
 from tests.factories import findings, materials
 from tests.factories.holdpoints import at_stage
@@ -56,7 +56,9 @@ def test_every_growing_model_is_guarded() -> None:
 @pytest.mark.django_db
 def test_guarded_is_what_the_database_holds() -> None:
     events = ("update", "delete") if connection.vendor == "sqlite" else ("change", "truncate")
-    assert triggers() == {f"{table}_no_{event}" for table in GUARDED for event in events}
+    sealed = {f"{table}_sealed_{event}" for table in SEALED for event in ("update", "delete")}
+    sealed.add("requirements_requirement_sealed_insert")
+    assert triggers() == sealed | {f"{table}_no_{event}" for table in GUARDED for event in events}
 
 
 @pytest.mark.parametrize("table", GUARDED)
@@ -114,3 +116,5 @@ def test_lifted_puts_every_guard_back_after_a_fault() -> None:
 def test_a_table_that_is_not_listed_cannot_be_guarded() -> None:
     with pytest.raises(ValueError, match="not in GUARDED"):
         guard("people_person")
+    with pytest.raises(ValueError, match="not in SEALED"):
+        seal("people_person")
