@@ -1,9 +1,10 @@
 """A chart on a Paper: axes with units, hairlines across only, limits in red with their value, labels instead of a legend."""
 
+import math
 from collections.abc import Sequence
 
 from apps.calc.working import number_text
-from apps.sheet.drawn.paper import DASHED, Paper, Point, View, nice_ticks
+from apps.sheet.drawn.paper import DASHED, Paper, Point, View, nice_ticks, text_width
 
 MARGINS = (52.0, 16.0, 20.0, 46.0)
 """Room left, top, right and bottom for figures and titles."""
@@ -25,12 +26,15 @@ class Chart:
         y_title: str,
         box: tuple[float, float, float, float] | None = None,
         x_words: dict[float, str] | None = None,
+        y_words: dict[float, str] | None = None,
     ) -> None:
         """Draw axes over x and y: (low, high), or (high, low) for depths, which grow downward.
 
-        box: left, top, width, height on the paper. x_words: names of places along x.
+        box: left, top, width, height on the paper. x_words, y_words: names of places along x and y; {} for y: none.
         """
         left, top, right, bottom = MARGINS
+        heights = {each: number_text(each, 4) for each in nice_ticks(min(y), max(y), 5)} if y_words is None else y_words
+        left = max(left, 14 + max((text_width(words) for words in heights.values()), default=0))
         self.paper = paper
         self.left, self.top, self.width, self.height = box or (
             left,
@@ -57,6 +61,15 @@ class Chart:
             self.paper.text((x, floor + 17), words, anchor="middle", paint="f-ink-2")
         self.paper.text((self.left + self.width, floor + 34), x_title, anchor="end", paint="f-ink-2")
         self.paper.text((self.left - 44, self.top - 9), y_title, paint="f-ink-2")
+
+    def _along(self) -> dict[float, str]:
+        """Round values along x with their words, as many as stand side by side."""
+        words: dict[float, str] = {}
+        for most in (7, 5, 4, 3, 2):
+            words = {each: number_text(each, 4) for each in nice_ticks(*self.x, most)}
+            if sum(text_width(each) + 8 for each in words.values()) <= self.width:
+                break
+        return words
 
     def at(self, x: float, y: float) -> Point:
         """Return where a value stands on the paper."""
@@ -96,6 +109,21 @@ class Chart:
         anchor, x = ("start", self.left + 4) if first else ("end", self.left + self.width)
         self.paper.text((x, y - 5), words, anchor=anchor, bold=True, paint=f"f-{paint}", patch=True)
 
+    def marks(self, marks: Sequence[tuple[float, str, str]], dash: str = DASHED) -> None:
+        """Draw upright lines (x, words, paint), such as limits and percentiles; words that would meet stand lower."""
+        taken: list[tuple[float, float, int]] = []
+        for at, _, paint in marks:
+            x, _ = self.view(at, 0)
+            self.paper.line((x, self.top), (x, self.top + self.height), paint=f"s-{paint}", weight=1.2, dash=dash)
+        for at, words, paint in sorted(marks):
+            x, _ = self.view(at, 0)
+            wide = text_width(words, bold=True) + 12
+            start = x if x + wide <= self.left + self.width + 10 else x - wide
+            met = {row for low, high, row in taken if low < start + wide and start < high}
+            row = next(row for row in range(len(marks)) if row not in met)
+            taken.append((start, start + wide, row))
+            self.paper.text((start + 6, self.top + 11 + 17 * row), words, bold=True, paint=f"f-{paint}", patch=True)
+
     def points(self, values: Sequence[Point], paint: str = "f-ink", radius: float = 3.4) -> None:
         """Draw values as dots."""
         for each in values:
@@ -123,3 +151,11 @@ class Chart:
         """Draw an upright bar of a width in units of x, from `floor` to a value."""
         (x1, y1), (x2, y2) = self.view(x - wide / 2, value), self.view(x + wide / 2, floor)
         self.paper.rect(x1, min(y1, y2), x2 - x1, abs(y2 - y1), paint, fill=fill)
+
+
+def bell(mean: float, sd: float, low: float, high: float, points: int = 141) -> list[Point]:
+    """Return the normal curve between two ends, 1 at its mean; without spread only what stands at the mean."""
+    xs = [low + (high - low) * at / (points - 1) for at in range(points)]
+    if sd <= 0:
+        return [(mean, 0.0), (mean, 1.0), (mean, 0.0)]
+    return [(x, math.exp(-(((x - mean) / sd) ** 2) / 2)) for x in sorted({*xs, mean, low, high})]
