@@ -10,7 +10,8 @@ MARGINS = (52.0, 16.0, 20.0, 46.0)
 """Room left, top, right and bottom for figures and titles."""
 
 
-def _figure(value: float) -> str:
+def figure(value: float) -> str:
+    """Write a value as an axis does: four figures, a minus sign."""
     return number_text(value, 4).replace("-", "\N{MINUS SIGN}")
 
 
@@ -33,7 +34,7 @@ class Chart:
         box: left, top, width, height on the paper. x_words, y_words: names of places along x and y; {} for y: none.
         """
         left, top, right, bottom = MARGINS
-        heights = {each: number_text(each, 4) for each in nice_ticks(min(y), max(y), 5)} if y_words is None else y_words
+        heights = {each: figure(each) for each in nice_ticks(min(y), max(y), 5)} if y_words is None else y_words
         left = max(left, 14 + max((text_width(words) for words in heights.values()), default=0))
         self.paper = paper
         self.left, self.top, self.width, self.height = box or (
@@ -46,16 +47,16 @@ class Chart:
         self.view = View(
             x[0], y[0], self.left, self.top + self.height, self.width / (x[1] - x[0]), self.height / (y[1] - y[0])
         )
-        self._axes(x_title, y_title, x_words)
+        self._axes(x_title, y_title, x_words, heights)
 
-    def _axes(self, x_title: str, y_title: str, x_words: dict[float, str] | None) -> None:
+    def _axes(self, x_title: str, y_title: str, x_words: dict[float, str] | None, heights: dict[float, str]) -> None:
         floor = self.top + self.height
-        for each in nice_ticks(min(self.y), max(self.y), 5):
+        for each, words in heights.items():
             _, y = self.view(self.x[0], each)
             self.paper.line((self.left, y), (self.left + self.width, y), paint="s-rule", weight=0.8)
-            self.paper.text((self.left - 7, y + 4), _figure(each), anchor="end", paint="f-ink-2")
+            self.paper.text((self.left - 7, y + 4), words, anchor="end", paint="f-ink-2")
         self.paper.line((self.left, floor), (self.left + self.width, floor), weight=1)
-        for at, words in (x_words or {each: _figure(each) for each in nice_ticks(*self.x, 7)}).items():
+        for at, words in (x_words or self._along()).items():
             x, _ = self.view(at, self.y[0])
             self.paper.line((x, floor), (x, floor + 4), weight=1)
             self.paper.text((x, floor + 17), words, anchor="middle", paint="f-ink-2")
@@ -66,7 +67,7 @@ class Chart:
         """Round values along x with their words, as many as stand side by side."""
         words: dict[float, str] = {}
         for most in (7, 5, 4, 3, 2):
-            words = {each: number_text(each, 4) for each in nice_ticks(*self.x, most)}
+            words = {each: figure(each) for each in nice_ticks(*self.x, most)}
             if sum(text_width(each) + 8 for each in words.values()) <= self.width:
                 break
         return words
