@@ -37,6 +37,7 @@ EXAMPLES = {
     "angle": "an angle such as 1.5 deg",
     "slope": "a slope as run to rise, such as 6:1",
     "ratio": "a ratio such as 1:40 or 2.5 %",
+    "number": "a plain number such as 1.25 or 5000",
     "percent": "a share such as 75 %",
     "rate": "a rate such as 12 in/h or 300 mm/h",
     "count": "a whole number such as 8",
@@ -47,6 +48,7 @@ EXAMPLES = {
     "pressure": "a pressure such as 3000 psi or 20.7 MPa",
     "torque": "a torque such as 150 ft-lb or 203 N m",
     "force": "a force such as 9000 lbf or 40 kN",
+    "resistivity": "a resistivity such as 100 ohm m or 10000 ohm cm",
 }
 """What is expected, for messages."""
 
@@ -194,6 +196,13 @@ def _read_ratio(text: str, kind: str, unit: str, notation: str) -> tuple[Fractio
     return value, found
 
 
+def _read_number(text: str, kind: str, unit: str, notation: str) -> tuple[Fraction, str]:
+    """A number and nothing after it."""
+    if (match := _ONE.fullmatch(text)) and match[2]:
+        raise _not(text, kind)
+    return _read_one(text, kind, unit, notation)
+
+
 def _read_count(text: str, kind: str, unit: str, notation: str) -> tuple[Fraction, str]:
     if not re.fullmatch(r"[0-9]+", text):
         raise _not(text, kind)
@@ -216,6 +225,7 @@ _READERS: dict[str, Callable[[str, str, str, str], tuple[Fraction, str]]] = {
     "length": _read_length,
     "slope": _read_slope,
     "ratio": _read_ratio,
+    "number": _read_number,
     "count": _read_count,
     "time": _read_time,
 }

@@ -114,6 +114,10 @@ READ = [
     ("3,5", "length", "in", Exact(7, 2), "in"),
     ("0,125", "length", "in", Exact(1, 8), "in"),
     (".5", "length", "in", Exact(1, 2), "in"),
+    ("100", "resistivity", "ohm m", Exact(100), "ohm m"),
+    ("10000 ohm-cm", "resistivity", "ohm m", Exact(10_000), "ohm cm"),
+    ("62.5 ohm·m", "resistivity", "ohm m", Exact("62.5"), "ohm m"),
+    ("1.250", "number", "1", Exact(5, 4), "1"),
     ("150 ft-lb", "torque", "ft-lb", Exact(150), "ft-lb"),
     ("150 lb-ft", "torque", "ft-lb", Exact(150), "ft-lb"),
     ("203 N·m", "torque", "ft-lb", Exact(203), "N m"),
@@ -205,11 +209,23 @@ def test_a_minus_needs_a_place_that_may_be_below_zero(minus):
 
 @pytest.mark.parametrize(
     ("text", "kind", "unit"),
-    [("2.5", "count", ""), ("6:0", "slope", "H:V"), ("40", "ratio", "1:n"), ("1:0", "ratio", "1")],
+    [
+        ("2.5", "count", ""),
+        ("6:0", "slope", "H:V"),
+        ("40", "ratio", "1:n"),
+        ("1:0", "ratio", "1"),
+        ("5 %", "number", "1"),
+        ("5 1", "number", "1"),
+    ],
 )
 def test_figures_that_mean_nothing_in_their_kind_are_refused(text, kind, unit):
     with pytest.raises(NotAReading):
         parse(text, kind, unit)
+
+
+def test_a_plain_number_may_be_below_zero_and_a_resistivity_has_two_units():
+    assert parse("-0.5", "number", "1", signed=True).value == Exact(-1, 2)
+    assert convert(10_000, "ohm cm", "ohm m") == 100
 
 
 def test_a_kind_without_numbers_is_a_mistake_of_the_caller():

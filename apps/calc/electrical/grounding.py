@@ -102,7 +102,7 @@ class Electrode:
     "Resistance of a ground rod",
     "H. B. Dwight, 1936; IEEE Std 142; NEC 250.53(A)(2)",
     inputs=(
-        Input("resistivity_ohm_m", "ratio", "1", "soil resistivity, ohm m", low=0.1, high=100_000),
+        Input("resistivity_ohm_m", "resistivity", "ohm m", "soil resistivity", low=0.1, high=100_000),
         Input("length_ft", "length", "ft", "length in the earth", default=8.0, low=0.5, high=200),
         Input("diameter_in", "length", "in", "diameter", default=0.625, low=0.1, high=6),
     ),
