@@ -36,6 +36,7 @@ TEXTS = (
     "notation",
     "take",
     "compare",
+    "unless",
     "calculation",
     "output",
     "grade",
@@ -120,6 +121,7 @@ class _Block:
             self.order()
         self.lists()
         self.condition()
+        self.either()
         self.computed()
 
     def one_of(self, name: str, allowed: Iterable[str]) -> None:
@@ -239,6 +241,14 @@ class _Block:
                 self.found["when"] = Condition.parse(self.block["when"])
             except ConditionError as error:
                 self.fault("when", str(error))
+
+    def either(self) -> None:
+        """The other of two requirements of which one is enough stands at the same stage."""
+        unless, key = self.block.get("unless", ""), self.block.get("key", "")
+        if unless and (
+            not _KEY.fullmatch(unless) or unless.partition(".")[0] != key.partition(".")[0] or unless == key
+        ):
+            self.fault("unless", f"expected another key of the same stage, got {unless!r}")
 
     def computed(self) -> None:
         """A calculation needs inputs and an output; neither means anything without one."""

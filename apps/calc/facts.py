@@ -47,8 +47,13 @@ FACTS: dict[str, Fact] = {
     "walk": Fact("check", "", "stands at a walk"),
     "barrier": Fact("check", "", "stands behind guardrail"),
     "button": Fact("check", "", "carries a push button"),
+    "slope": Fact("slope", "H:V", "slope of the ground, as read at layout"),
+    "soil": Fact("choice", "", "ground found at drilling"),
 }
 """Every value that a condition or a limit may name. Lengths and the like are Fractions in the unit named here."""
+
+SEEN: dict[str, str] = {"slope": "layout.foreslope", "soil": "drill.soil"}
+"""Facts that no plan gives: they are what a requirement of an earlier stage was found to be. Not known before."""
 
 FactValue = Fraction | str | bool
 Plan = Mapping[str, FactValue]

@@ -19,6 +19,7 @@ A requirement is one block of an edition's TOML file (fixtures/requirements/<edi
     # values = ["36", "55", "105"]       # one_of; may hold one "plan.NAME"
     refer = "1/16"                       # from this to the limit the engineer judges; one bound of the nearer side
                                          # (for range and nominal: a distance from each limit, inside it)
+    unless = "base_set.concrete_strength"   # one of the two is enough: this does not apply where that one conforms
     calculation = "seating"              # absent: readings; else the name of a registered calculation
     inputs = { gaps = "base_set.corner_gap", depth = "plan.depth" }   # of other requirements' readings, or plan.NAME
     output = "tilt_deg"                  # the field of its result that is compared
@@ -99,6 +100,7 @@ class Requirement:
     minus: Bound | None = None
     values: tuple[Bound | str, ...] = ()
     refer: Bound | None = None
+    unless: str = ""
     calculation: str = ""
     inputs: Mapping[str, str] = field(default_factory=dict, hash=False)
     output: str = ""

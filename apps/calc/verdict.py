@@ -1,6 +1,6 @@
 """Does it conform? A pure function of requirement, readings and plans: no clock, no database, exact at the limit."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -15,7 +15,7 @@ from apps.calc.outcome import Verdict
 from apps.calc.readings import Reading, questions, read
 from apps.calc.requirement import Requirement
 
-__all__ = ["RULES", "Reading", "Verdict", "judge", "questions", "read"]
+__all__ = ["RULES", "Reading", "Verdict", "judge", "questions", "read", "settle"]
 
 RULES = ("simple", "guarded")
 """simple: the limit itself decides. guarded: a value nearer to the limit than the expanded uncertainty U goes to the
@@ -64,6 +64,28 @@ def judge(
     if not seen or (len(seen) < len(requirement.places or ("",)) and not so_far):
         return _not_yet(base, requirement, readings, plan)
     return _decided(replace(base, missing=_absent(requirement, seen)), requirement, seen, None, bound)
+
+
+def settle(requirements: Iterable[Requirement], verdicts: Mapping[str, Verdict]) -> dict[str, Verdict]:
+    """Return the verdicts by key after those of which one is enough were held against each other.
+
+    A requirement with `unless` that is not met or not measured does not apply where the other conforms.
+    """
+    settled = dict(verdicts)
+    for each in requirements:
+        mine, other = verdicts[each.key], verdicts.get(each.unless)
+        if other is None or other.outcome != "conforms" or mine.outcome in ("conforms", "not_applicable"):
+            continue
+        why = f"Not needed: {other.value_text} conforms, one of the two is enough"
+        settled[each.key] = replace(
+            mine,
+            outcome="not_applicable",
+            headline="Not needed",
+            sentence=wording.sentence(why),
+            reason=why,
+            missing=(),
+        )
+    return settled
 
 
 def _computed(

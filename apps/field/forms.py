@@ -14,6 +14,7 @@ from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_datetime
 
 from apps.calc.errors import NotAReading
+from apps.calc.facts import Plan
 from apps.calc.readings import questions
 from apps.calc.requirement import Requirement as Spec
 from apps.calc.stationing import parse_station, show_station
@@ -176,13 +177,14 @@ class InspectionForm:
         rows: list[Requirement],
         instruments: Iterable[Instrument],
         *,
+        plan: Plan,
         at: datetime,
         data: QueryDict | None = None,
         files: "MultiValueDict[str, UploadedFile[Any]] | None" = None,
     ) -> None:
         self.hold_point, self.rows, self.at = hold_point, rows, at
         corridor = hold_point.foundation.corridor
-        self.plan, self.edition = hold_point.foundation.plan, corridor.edition
+        self.plan, self.edition = plan, corridor.edition
         self.instruments = {str(each.pk): each for each in instruments}
         self.data: QueryDict = data if data is not None else QueryDict()
         self.files: MultiValueDict[str, UploadedFile[Any]] = files if files is not None else MultiValueDict()

@@ -189,10 +189,11 @@ def _why_not(request: CorridorRequest, point: HoldPoint) -> list[str]:
 
 
 def _form(request: CorridorRequest, point: HoldPoint) -> InspectionForm:
-    rows = judging.applicable(point, request.corridor.edition.requirements.at(point.stage))
+    plan = judging.facts_at(point)
+    rows = judging.applicable(point, request.corridor.edition.requirements.at(point.stage), plan)
     instruments = Instrument.objects.filter(corridor=request.corridor)
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-    return InspectionForm(point, rows, instruments, at=request.now, data=data, files=files)
+    return InspectionForm(point, rows, instruments, plan=plan, at=request.now, data=data, files=files)
 
 
 @dataclass

@@ -192,10 +192,9 @@ def submit_inspection(
     corridor = hold_point.foundation.corridor
     _refuse(blockers.to_inspect(blockers.situation(hold_point, at), at))
     edition = corridor.edition
-    requirements = judging.applicable(hold_point, edition.requirements.at(hold_point.stage))
-    judged = judging.judge_all(
-        requirements, answers, plan=hold_point.foundation.plan, day=corridor.day(looked_at), rule=edition.rule
-    )
+    plan = judging.facts_at(hold_point)
+    requirements = judging.applicable(hold_point, edition.requirements.at(hold_point.stage), plan)
+    judged = judging.judge_all(requirements, answers, plan=plan, day=corridor.day(looked_at), rule=edition.rule)
     refuse_incomplete(judged, photos, judging.required_views(requirements), edition.views(hold_point.stage))
     change = tally.Change()
     _set(hold_point, move.new, at, change, attempts=hold_point.attempts + 1, edition=edition, asked_for=None)

@@ -7,10 +7,12 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from apps.calc.errors import NotAReading
+from apps.calc.facts import SEEN
 from apps.calc.readings import Reading, questions, read
 from apps.calc.requirement import Plan
 from apps.calc.requirement import Requirement as Spec
-from apps.calc.verdict import Verdict, judge
+from apps.calc.stages import STAGE_KEYS
+from apps.calc.verdict import Verdict, judge, settle
 from apps.calc.working import as_rows
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement
 from apps.materials.models import Instrument
@@ -54,9 +56,20 @@ class Judged:
     questions: tuple[str, ...]
 
 
-def applicable(hold_point: HoldPoint, requirements: Iterable[Requirement]) -> list[Requirement]:
+def facts_at(hold_point: HoldPoint) -> Plan:
+    """Return the facts that a hold point is judged by: what the plans say, and what was found at the stages before it."""
+    plan = dict(hold_point.foundation.plan)
+    before = STAGE_KEYS[: hold_point.place]
+    wanted = {key: name for name, key in SEEN.items() if key.partition(".")[0] in before}
+    rows = Measurement.objects.filter(foundation=hold_point.foundation_id, requirement_key__in=wanted)
+    for row in rows.order_by("inspection__received_at"):
+        if row.outcome not in {"not_measured", "not_applicable"}:
+            plan[wanted[row.requirement_key]] = Fraction(row.value) if row.value else row.value_text
+    return plan
+
+
+def applicable(hold_point: HoldPoint, requirements: Iterable[Requirement], plan: Plan) -> list[Requirement]:
     """Return the requirements that hold for a foundation: of its family, and whose condition is met or cannot be told."""
-    plan = hold_point.foundation.plan
     family = hold_point.foundation.family
     return [row for row in requirements if row.family in {"", family} and row.spec.applies(plan) is not False]
 
@@ -105,12 +118,12 @@ def judge_all(
     rows = list(requirements)
     read_in = {row.key: _read(row.spec, answers.get(row.key, Answered())) for row in rows}
     others = {key: readings for key, (readings, _) in read_in.items()}
-    judged = []
+    verdicts = {}
     for row in rows:
-        answer, (readings, faults) = answers.get(row.key, Answered()), read_in[row.key]
+        answer = answers.get(row.key, Answered())
         verdict = judge(
             row.spec,
-            readings,
+            others[row.key],
             plan=plan,
             others=others,
             rule=rule,
@@ -118,8 +131,13 @@ def judge_all(
             not_applicable=answer.not_applicable,
             so_far=so_far,
         )
+        verdicts[row.key] = _doubted(verdict, answer.instrument, day)
+    settled = settle((row.spec for row in rows), verdicts)
+    judged = []
+    for row in rows:
+        answer, (readings, faults) = answers.get(row.key, Answered()), read_in[row.key]
         asked = () if answer.confirmed else tuple(questions(row.spec, readings, plan))
-        judged.append(Judged(row, answer, readings, _doubted(verdict, answer.instrument, day), faults, asked))
+        judged.append(Judged(row, answer, readings, settled[row.key], faults, asked))
     return judged
 
 
@@ -198,4 +216,5 @@ def tightest(judged: Iterable[Judged]) -> Judged | None:
 def reason_of(judged: Judged) -> str:
     """Return why there is no reading: as said, or "not seen" where that was the answer."""
     unseen = judged.readings and any(reading.value is None for reading in judged.readings)
-    return judged.answer.reason.strip() or ("Not seen" if unseen and judged.verdict.outcome == "not_measured" else "")
+    said = judged.answer.reason.strip() or (judged.verdict.reason if judged.verdict.outcome == "not_applicable" else "")
+    return said or ("Not seen" if unseen and judged.verdict.outcome == "not_measured" else "")

@@ -116,6 +116,8 @@ def _names(requirement: Requirement, content: Content) -> Iterable[Fault]:
         yield Fault(requirement.stage, requirement.key, "source", f"no source is named {requirement.source!r}")
     if requirement.caution and requirement.caution not in cautions:
         yield Fault(requirement.stage, requirement.key, "caution", f"the stage has no caution {requirement.caution!r}")
+    if requirement.unless and requirement.unless not in {each.key for each in content.requirements}:
+        yield Fault(requirement.stage, requirement.key, "unless", f"no requirement is named {requirement.unless}")
     for view in requirement.evidence:
         if view not in views:
             yield Fault(requirement.stage, requirement.key, "evidence", f"the stage has no photo view {view!r}")

@@ -34,7 +34,8 @@ def hold_point(foundation: Foundation, stage: str) -> HoldPoint:
 
 def requirements(point: HoldPoint) -> list[Requirement]:
     """Return the requirements that hold at a hold point, by the edition in force."""
-    return judging.applicable(point, point.foundation.corridor.edition.requirements.at(point.stage))
+    rows = point.foundation.corridor.edition.requirements.at(point.stage)
+    return judging.applicable(point, rows, judging.facts_at(point))
 
 
 # ---- answers

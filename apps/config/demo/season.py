@@ -169,7 +169,8 @@ class Season:
         ).get(pk=point.pk)
         if point.state != HoldPoint.State.NOTIFIED or blockers.to_inspect(blockers.situation(point, at), at):
             return
-        rows = judging.applicable(point, self.requirements[point.stage])
+        plan = judging.facts_at(point)
+        rows = judging.applicable(point, self.requirements[point.stage], plan)
         inspector = self.random.choice(self.scene.people["inspector"])
         answers = self._answers(at, point, rows)
         views = self.corridor.edition.views(point.stage)
