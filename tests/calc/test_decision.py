@@ -15,7 +15,9 @@ from apps.calc.decision import (
     conformity,
     global_risk,
     guard_band,
+    plan,
     sampling_plan,
+    share,
     share_interval,
     uncertainty,
 )
@@ -239,3 +241,72 @@ def test_the_registry_runs_the_room():
     assert run.probability == pytest.approx(0.97725, abs=1e-5)
     budget = find("decision.uncertainty").run({"half_widths": [0.03], "kinds": ["rectangular"]})
     assert budget.combined == pytest.approx(0.03 / math.sqrt(3))
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (0.150, "Nonconforming as measured: over the upper limit by 0.025."),
+        (0.120, "Refers: 0.005 from the limit, less than U = 0.02."),
+        (0.060, "Conforms: 0.065 to spare."),
+    ],
+)
+def test_a_measured_value_says_its_verdict_first(value, words):
+    assert conformity(value=value, standard_uncertainty=0.01, high=0.125).sentence.startswith(words)
+
+
+def test_what_is_under_its_lower_limit_says_so():
+    assert "under the lower limit by 0.5" in conformity(value=2.5, standard_uncertainty=0, low=3).sentence
+
+
+def test_a_guard_band_says_from_where_to_where_is_accepted():
+    both = guard_band(standard_uncertainty=0.1, low=1.0, high=3.0, risk=0.05).sentence
+    assert both.startswith("Accept from 1.164 up to 2.836: the guard band is 0.1645 wide.")
+    assert "with a risk of 5 %" in both
+
+
+def test_the_budget_names_its_greatest_component():
+    told = uncertainty(half_widths=[3.0, 4.0], kinds=["standard", "standard"]).sentence
+    assert told == "U = 10 with k = 2, from a standard uncertainty of 5. Component 2 gives 64 % of the variance."
+    assert "Every component is zero" in uncertainty(half_widths=[0.0], kinds=["standard"]).sentence
+
+
+def test_the_registered_risk_is_that_of_a_normal_prior():
+    # QC-S13: Deaver, p. 7 (as above).
+    result = find("decision.risk").run({"mean": 0, "sd": 4, "standard_uncertainty": 1, "low": -8, "high": 8})
+    assert (result.consumer, result.producer) == pytest.approx((0.008006, 0.014851), abs=1e-5)
+    assert result.sentence.startswith(
+        "Of all items 0.8 % do not conform and are accepted all the same, and 1.5 % conform"
+    )
+
+
+def test_the_registered_share_gives_both_intervals_of_the_handbook():
+    # QC-S07 and QC-S08: e-Handbook 7.2.4.1, abs 1e-5.
+    assert (share(found=26, of=200, confidence=0.9).low, share(found=26, of=200, confidence=0.9).high) == pytest.approx(
+        (0.095773, 0.174104), abs=1e-5
+    )
+    four = share(found=4, of=20, confidence=0.9)
+    assert (four.exact_low, four.exact_high) == pytest.approx((0.071354, 0.401028), abs=1e-5)
+    assert "(exact: 7.1 % to 40.1 %)" in four.sentence
+
+
+def test_the_registered_plan_is_that_of_the_table_and_never_over_the_lot():
+    # QC-S16: ISO 2859-1, tables 1 and 2-A, code F at 2.5 %.
+    found = plan(lot=148, limit_percent="2.5")
+    assert (found.letter, found.sample, found.accept, found.all) == ("F", 20, 1, False)
+    assert found.sentence.startswith("Look at 20 of 148, drawn by chance: accept where at most 1 is nonconforming")
+    few = plan(lot=10, limit_percent="0.65")
+    assert (few.sample, few.all) == (10, True)
+    assert few.sentence.startswith("Look at all 10: accept where none is nonconforming")
+    with pytest.raises(CalcError) as error:
+        plan(lot=148, limit_percent="3")
+    assert error.value.field == "limit_percent"
+
+
+def test_a_sample_says_what_it_accepts():
+    told = acceptance_probability(lot=80, defective=4, sample=13, accept=1).sentence
+    assert "accepts a lot of 80 with 4 nonconforming in 87.8 % of the draws" in told
+    assert (
+        "with none nonconforming accepts a process with 5 %"
+        in acceptance_probability(sample=13, accept=0, share=0.05).sentence
+    )
