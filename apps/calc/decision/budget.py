@@ -43,11 +43,11 @@ class Budget:
     "Combined uncertainty of a measurement",
     f"{GUM}, 5.1.2: u² = Σ uᵢ²",
     inputs=(
-        Input("half_widths", "ratio", "1", "half-width or uncertainty of each component, one unit", many=True, low=0),
+        Input("half_widths", "number", "1", "half-width or uncertainty of each component, one unit", many=True, low=0),
         Input("kinds", "choice", "", "distribution of each", many=True, choices=tuple(DIVISORS)),
-        Input("coverage", "ratio", "1", "coverage factor k", default=2.0, low=0.1, high=10),
+        Input("coverage", "number", "1", "coverage factor k", default=2.0, low=0.1, high=10),
     ),
-    outputs=(Output("combined", "ratio", "1", "standard uncertainty"), Output("expanded", "ratio", "1", "expanded")),
+    outputs=(Output("combined", "number", "1", "standard uncertainty"), Output("expanded", "number", "1", "expanded")),
     beyond="Whether a component was forgotten, or two of them move together: it adds what is named, as if independent.",
     # invented: a gap read with a taper gauge, in inches: graduation, certificate, two people
     example={"half_widths": "1/128, 0.004, 0.006", "kinds": "rectangular, k = 2, standard"},

@@ -28,17 +28,17 @@ class GuardBand:
     "Guard band and acceptance limits",
     f"{JCGM_106}, 8.3: w = z u for a permitted risk",
     inputs=(
-        Input("standard_uncertainty", "ratio", "1", "standard uncertainty", low=0),
-        Input("low", "ratio", "1", "lower limit", optional=True),
-        Input("high", "ratio", "1", "upper limit", optional=True),
+        Input("standard_uncertainty", "number", "1", "standard uncertainty", low=0),
+        Input("low", "number", "1", "lower limit", optional=True),
+        Input("high", "number", "1", "upper limit", optional=True),
         Input(
             "risk", "ratio", "1", "permitted risk of accepting what does not conform", default=0.05, low=1e-6, high=0.5
         ),
     ),
     outputs=(
-        Output("width", "ratio", "1", "guard band"),
-        Output("accept_low", "ratio", "1", "lower acceptance limit"),
-        Output("accept_high", "ratio", "1", "upper acceptance limit"),
+        Output("width", "number", "1", "guard band"),
+        Output("accept_low", "number", "1", "lower acceptance limit"),
+        Output("accept_high", "number", "1", "upper acceptance limit"),
     ),
     beyond="Which risk is right: parties agree it before measuring. A value in the guard band is not shown to be "
     "nonconforming; it refers.",

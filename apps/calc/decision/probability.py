@@ -26,10 +26,10 @@ class Conformity:
     "Probability of conformity",
     f"{JCGM_106}, 7.2: Φ((T_U − y)/u) − Φ((T_L − y)/u)",
     inputs=(
-        Input("value", "ratio", "1", "measured value"),
-        Input("standard_uncertainty", "ratio", "1", "standard uncertainty, the same unit", low=0),
-        Input("low", "ratio", "1", "lower limit", optional=True),
-        Input("high", "ratio", "1", "upper limit", optional=True),
+        Input("value", "number", "1", "measured value"),
+        Input("standard_uncertainty", "number", "1", "standard uncertainty, the same unit", low=0),
+        Input("low", "number", "1", "lower limit", optional=True),
+        Input("high", "number", "1", "upper limit", optional=True),
     ),
     outputs=(
         Output("probability", "ratio", "1", "probability of conformity"),
