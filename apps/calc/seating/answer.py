@@ -75,6 +75,11 @@ class Seating:
         return len(self.seats) > 1
 
     @property
+    def fall_in(self) -> Fraction | None:
+        """The greatest fall between opposite corners; None when corners were read by feeler gauge."""
+        return None if self.tilt_deg is None else _fall(self.corners)
+
+    @property
     def short_ftlb(self) -> Fraction | None:
         """By how much the applied torque falls short; None when none was given."""
         return self.check.short_ftlb if self.check else None
@@ -116,6 +121,7 @@ CORNER_INPUTS = tuple(
     outputs=(
         Output("gap_in", "length", "in", "greatest gap"),
         Output("twist_in", "length", "in", "twist of the four corners"),
+        Output("fall_in", "length", "in", "greatest fall between opposite corners"),
         Output("flatness_in", "length", "in", "flatness, minimum zone"),
         Output("rock_deg", "angle", "deg", "angle that the base rocks through"),
         Output("tilt_deg", "angle", "deg", "tilt of the seat"),

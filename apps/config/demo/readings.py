@@ -88,6 +88,11 @@ def _word(spec: Spec, plan: Plan) -> str:
 def typed(spec: Spec, plan: Plan, random: Random, drift: float = 0.0) -> Answered:
     """Return conforming readings of one requirement at every place; `drift` moves them toward the limit, 1 is at it."""
     places = spec.places or ("",)
+    if spec.key == "pour.volume_placed":
+        placed = Fraction(plan["volume"]) * random.randint(103, 122) / 100
+        return Answered((Typed("", show(round(placed, 2), spec.unit, grouped=False)),))
+    if spec.calculation:
+        return _worked(spec, random)
     if spec.compare in {"yes", "one_of", "noted"} or spec.kind in {"check", "choice", "text"}:
         if spec.compare == "noted" and spec.plausible:
             low, high = spec.plausible
@@ -110,6 +115,17 @@ def typed(spec: Spec, plan: Plan, random: Random, drift: float = 0.0) -> Answere
             value /= len(places)
         found.append(Typed(place, show(value, spec.unit, spec.notation, grouped=False)))
     return _sure(spec, plan, Answered(tuple(found)))
+
+
+def _worked(spec: Spec, random: Random) -> Answered:
+    """Return what a calculation asks for at its own places: heights that lie within 1/32 in; nothing if it asks elsewhere."""
+    if spec.key not in spec.inputs.values():
+        return Answered()
+    level = Fraction(random.randint(16, 48), 64)
+    heights = (level + Fraction(random.randint(0, 2), 64) for _ in spec.places)
+    return Answered(
+        tuple(Typed(place, show(each, spec.unit)) for place, each in zip(spec.places, heights, strict=True))
+    )
 
 
 def _sure(spec: Spec, plan: Plan, answer: Answered) -> Answered:
