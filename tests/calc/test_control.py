@@ -155,3 +155,36 @@ def test_impossible_input_is_refused_by_name(make, field):
 def test_the_registry_runs_the_room():
     assert find("control.individuals").run({"values": [1.0, 2.0, 3.0]}).centre == 2
     assert find("control.p").run({"nonconforming": [1.0, 1.0], "sizes": [10.0, 90.0]}).centre == 0.02
+
+
+def test_a_calm_chart_says_that_nothing_signals():
+    told = individuals(values=[49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]).sentence
+    assert told == "No signal: all 10 values stand within 45.82 to 55.8, about a centre of 50.81."
+
+
+def test_a_chart_names_what_signals():
+    told = individuals(values=[10, 11, 10, 11, 10, 11, 10, 11, 10, 30]).sentence
+    assert told.startswith("Signal: value 10 is beyond the limits ")
+    assert "value 10 is farther from the one before than chance explains" in told
+    assert "value 10 is the eighth or later in a row" in individuals(values=[-4, -4, *[1] * 8]).sentence
+
+
+def test_attributes_name_their_samples_and_their_centre():
+    data = rows("calc_nist_p_chart_wafers.csv")
+    bad = [round(50 * float(row["fraction_defective"])) for row in data]
+    told = np_chart(nonconforming=bad, size=50).sentence
+    assert told.startswith("Signal: samples 15 and 23 are beyond the limits. The centre is 11.57 of 50.")
+    assert "about a centre of 4 to a sample" in c_chart(counts=[4, 4]).sentence
+
+
+def test_the_few_that_matter_reach_eighty_percent_together():
+    found = pareto(labels="ABAC", counts=[2, 3, 4, 1])
+    assert (found.few, found.few_percent) == (2, 90)
+    assert found.sentence == "A comes first: 6 of 10, 60 %. 2 of 3 causes make up 90 %."
+    assert pareto(labels="AB", counts=[9, 1]).few == 1
+    assert pareto(labels="A", counts=[2]).sentence == "A comes first: 2 of 2, 100 %."
+
+
+def test_the_registry_runs_pareto_and_the_chart_of_equal_samples():
+    assert find("control.pareto").run({"labels": ["gap", "slump"], "counts": [3.0, 1.0]}).few == 2
+    assert find("control.c").run({"counts": [4.0, 4.0]}).uppers == (10, 10)

@@ -37,7 +37,8 @@ def _chart(
     rows = enumerate(zip(points, uppers, lowers, strict=True), 1)
     signals = tuple(at for at, (point, upper, lower) in rows if _beyond(point, upper, lower))
     if signals:
-        sentence = f"Signal: {beyond_words('sample', signals, 'beyond the limits')}. The centre is {said}. Look for what was different there."
+        where = beyond_words("sample", signals, "beyond the limits")
+        sentence = f"Signal: {where}. The centre is {said}. Look for what was different there."
     else:
         sentence = f"No signal: all {len(points)} samples stand within their limits, about a centre of {said}."
     return Attributes(centre, tuple(points), uppers, lowers, signals, not signals, sentence, steps)
@@ -153,6 +154,10 @@ def u_chart(*, counts: Sequence[float], sizes: Sequence[float]) -> Attributes:
     >>> chart.centre, round(chart.uppers[1], 4)
     (2.0, 4.1213)
     """
+    return _per_unit(counts, sizes, "to a unit")
+
+
+def _per_unit(counts: Sequence[float], sizes: Sequence[float], said: str) -> Attributes:
     _samples("counts", counts, sizes)
     centre = math.fsum(counts) / math.fsum(sizes)
     widths = [3 * math.sqrt(centre / size) for size in sizes]
@@ -161,7 +166,7 @@ def u_chart(*, counts: Sequence[float], sizes: Sequence[float]) -> Attributes:
         Step("ū", "Σ counts / Σ n", f"{text(math.fsum(counts))} / {text(math.fsum(sizes))}", centre),
         Step("3σ₁", "3 √(ū / n₁)", f"3 √({text(centre)} / {text(sizes[0])})", widths[0]),
     )
-    return _chart(centre, points, widths, math.inf, f"{short(centre)} to a unit", steps)
+    return _chart(centre, points, widths, math.inf, f"{short(centre)} {said}", steps)
 
 
 @calculation(
@@ -180,4 +185,4 @@ def c_chart(*, counts: Sequence[float]) -> Attributes:
     >>> c_chart(counts=[4, 4]).uppers
     (10.0, 10.0)
     """
-    return u_chart(counts=counts, sizes=[1] * len(counts))
+    return _per_unit(counts, [1] * len(counts), "to a sample")

@@ -87,7 +87,8 @@ def pareto(*, labels: Sequence[str], counts: Sequence[float]) -> Pareto:
 
 def _sentence(rows: Sequence[ParetoRow], few: int, total: float) -> str:
     first = rows[0]
-    said = f"{first.label[:1].upper()}{first.label[1:]} comes first: {short(first.count)} of {short(total)}, {share_text(first.percent / 100)}."
+    name, share = f"{first.label[:1].upper()}{first.label[1:]}", share_text(first.percent / 100)
+    said = f"{name} comes first: {short(first.count)} of {short(total)}, {share}."
     if len(rows) == 1:
         return said
     share = share_text(rows[few - 1].cumulative_percent / 100)

@@ -154,6 +154,12 @@ class Chart:
         self.paper.rect(x1, min(y1, y2), x2 - x1, abs(y2 - y1), paint, fill=fill)
 
 
+def whole_ticks(low: int, high: int, most: int = 8) -> dict[float, str]:
+    """Return whole numbers along an axis with their words, from `low`, at most so many."""
+    step = max(1, math.ceil((high - low) / max(most - 1, 1)))
+    return {float(each): f"{each:,}" for each in range(low, high + 1, step)}
+
+
 def bell(mean: float, sd: float, low: float, high: float, points: int = 141) -> list[Point]:
     """Return the normal curve between two ends, 1 at its mean; without spread only what stands at the mean."""
     xs = [low + (high - low) * at / (points - 1) for at in range(points)]

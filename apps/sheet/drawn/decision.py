@@ -14,7 +14,7 @@ from apps.calc.decision.shares import Share, share_interval
 from apps.calc.shown import share_text
 from apps.sheet.drawn import Drawing
 from apps.sheet.drawn.bars import MOST_ROWS, Bar, height_of, lying
-from apps.sheet.drawn.chart import Chart, bell
+from apps.sheet.drawn.chart import Chart, bell, whole_ticks
 from apps.sheet.drawn.chart import figure as short
 from apps.sheet.drawn.paper import Paper, Point, spread, text_width
 
@@ -461,7 +461,7 @@ def in_the_sample(values: Mapping[str, Any], result: Acceptance) -> Paper:
         420, 290, f"Number nonconforming in a sample of {n:,}: {share_text(result.probability)} at {c:,} or fewer.",
     )  # fmt: skip
     chart = Chart(paper, (low - stride, counts[-1] + stride), (0, top * 1.4), "nonconforming in the sample", "of the draws, %",
-                  x_words=_whole_ticks(low, counts[-1]))  # fmt: skip
+                  x_words=whole_ticks(low, counts[-1]))  # fmt: skip
     for each, chance in chances.items():
         over = each > c
         if chance > 0:
@@ -473,12 +473,6 @@ def in_the_sample(values: Mapping[str, Any], result: Acceptance) -> Paper:
     most = max(chances, key=lambda each: chances[each])
     chart.label(most + (stride - 1) / 2, chances[most], f"{chances[most]:.3g} %", anchor="middle", dx=0)
     return paper
-
-
-def _whole_ticks(low: int, high: int) -> dict[float, str]:
-    """Whole numbers along an axis, not more than eight."""
-    step = max(1, math.ceil((high - low) / 7))
-    return {float(each): f"{each:,}" for each in range(low, high + 1, step)}
 
 
 def plan_curve(values: Mapping[str, Any], result: LotPlan) -> Paper:
