@@ -70,6 +70,7 @@ def _flags(chart: Chart, flagged: Sequence[tuple[int, float, float]]) -> None:
         chart.paper.diamond((x, y), paint="f-red s-red")
         words = f"{at}: {figure(value)}"
         wide = text_width(words, bold=True) / 2 + 4
+        x = min(max(x, chart.left + wide), chart.left + chart.width - wide)
         line = y - 10 if value >= limit else y + 20 if y + 24 < chart.top + chart.height else edge - 8
         if any(low < x + wide and x - wide < high and abs(line - there) < APART for low, high, there in taken):
             continue
