@@ -130,6 +130,17 @@ def test_ground_not_measured_far_enough_is_said() -> None:
     assert caught.value.field == "distances"
 
 
+def test_among_equal_chords_the_one_that_lies_evenly_over_the_thing_is_named() -> None:
+    assert profile(distances=[-60, 60], heights=[0, 0], top=3.5).begins == -30
+    assert clearance(**ground(lambda x, y: 0), **one(3.5)).standing[0].begins == -30
+
+
+def test_two_things_of_one_name_keep_their_own_tops() -> None:
+    found = clearance(**ground(lambda x, y: 0), names=["bolt", "bolt"], x=[5, -5], y=[0, 0], tops=[2.0, 3.0])
+    assert [(each.number, each.projection) for each in found.standing] == [(1, 3.0), (0, 2.0)]
+    assert [step.numbers.split(" ")[0] for step in found.working[:2]] == ["3", "2"]
+
+
 def test_the_sentence_says_the_verdict_first() -> None:
     within = clearance(**ground(lambda x, y: 0), **one(3.5))
     assert within.sentence == "Conforms: nothing stands over 4 in; the highest is bolt 1, 3.50 in."

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from apps.calc.clearance.chord import CAUTION, CHORD_IN, LIMIT_IN, SOURCE, STEP_IN, over_limit, under
+from apps.calc.clearance.chord import CAUTION, CHORD_IN, LIMIT_IN, SOURCE, STEP_IN, centred, over_limit, under
 from apps.calc.errors import CalcError, counted, finite, not_negative, positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step
@@ -77,7 +77,7 @@ def profile(
     at, ground = _readings(distances, heights, length)
     begins, back, ahead = slid(at, ground, length)
     over_chord = float(finite("top", top)) - under(back, ahead, begins, length)
-    worst = int(over_chord.argmax())
+    worst = int(centred(over_chord, begins, length).argmax())
     a, z_back, z_ahead, most = (float(each[worst]) for each in (begins, back, ahead, over_chord))
     over = over_limit(most, allowed)
     steps = (

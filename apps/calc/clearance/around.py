@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from apps.calc.clearance.chord import CAUTION, CHORD_IN, LIMIT_IN, SOURCE, STEP_IN, over_limit, under
+from apps.calc.clearance.chord import CAUTION, CHORD_IN, LIMIT_IN, SOURCE, STEP_IN, centred, over_limit, under
 from apps.calc.errors import CalcError, counted, finite, not_negative, positive
 from apps.calc.registry import Input, Output, calculation
 from apps.calc.working import Step
@@ -46,6 +46,8 @@ class Standing:
     """Where it begins: inches from the thing, against the direction; -60 to 0."""
     over: float
     """Projection less limit; 0 when within."""
+    number: int
+    """Which of the things it is, in the order given, from 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,14 +175,12 @@ def _sweep(ground: Any, things: Sequence[Thing], length: float, allowed: float) 
     if not known.any(axis=(1, 2)).all():
         raise CalcError("distances", f"the ground was not measured far enough out for a chord of {length:g} in")
     flat = np.where(known, projection, -np.inf).reshape(len(things), -1)
-    places = flat.argmax(axis=1)
+    places = np.where(known, centred(projection, begins, length), -np.inf).reshape(len(things), -1).argmax(axis=1)
     found = []
-    for thing, place, row in zip(things, places, flat, strict=True):
+    for number, (thing, place, row) in enumerate(zip(things, places, flat, strict=True)):
         turn, slide = divmod(int(place), begins.shape[-1])
-        most = float(row[place])
-        found.append(
-            Standing(thing.name, most, float(turn * TURN_DEG), float(begins[0, 0, slide]), over_limit(most, allowed))
-        )
+        most, at = float(row[place]), float(begins[0, 0, slide])
+        found.append(Standing(thing.name, most, float(turn * TURN_DEG), at, over_limit(most, allowed), number))
     return tuple(sorted(found, key=lambda each: -each.projection)), float(known.mean())
 
 
@@ -200,12 +200,11 @@ def _sentence(standing: Sequence[Standing], allowed: float, judged: float) -> st
 
 
 def _working(standing: Sequence[Standing], things: Sequence[Thing], allowed: float, length: float) -> tuple[Step, ...]:
-    tops = {each.name: each.top for each in things}
     steps = [
         Step(
             each.name,
             f"top − chord of {text(length)} in, worst of all directions",
-            f"{text(tops[each.name])} − ({text(tops[each.name] - each.projection)}), "
+            f"{text(things[each.number].top)} − ({text(things[each.number].top - each.projection)}), "
             f"chord at {each.direction_deg:g}° from {each.begins:g} in",
             each.projection,
             "in",

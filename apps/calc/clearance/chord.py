@@ -18,6 +18,9 @@ SOURCE = (
 STEP_IN = 0.25
 """The chord is slid by this much."""
 NEAR_LIMIT_IN = 1e-6
+"""So little over the limit is the arithmetic's."""
+EQUAL_IN = 1e-9
+"""Chords that differ by no more are equal."""
 CAUTION = (
     "What is left standing can snag a car and roll it. Check with the straightedge itself in four directions; "
     "plans, the base's eligibility letter and the engineer govern."
@@ -27,6 +30,12 @@ CAUTION = (
 def under(back: "Reals", ahead: "Reals", begins: "Reals", length: float) -> "Reals":
     """Height of the chord where the thing stands."""
     return back + (ahead - back) * (-begins / length)
+
+
+def centred(projection: "Reals", begins: "Reals", length: float) -> "Reals":
+    """Return projections that prefer, among chords as good as equal, the one that lies most evenly over the thing."""
+    even: Reals = projection - EQUAL_IN * abs(begins / length + 0.5)
+    return even
 
 
 def over_limit(projection: float, allowed: float) -> float:

@@ -43,6 +43,9 @@ class Words:
             x, y = at[0] + dx, at[1] + dy + SIZE * 0.34
             left = x - {"start": 0, "middle": wide / 2, "end": wide}[anchor]
             box = (left - 2, y - SIZE * 0.8, left + wide + 2, y + 3)
+            if must and index == len(ways) - 1:
+                shift = max(0.0, 2 - box[0]) - max(0.0, box[2] - self.paper.width + 2)
+                x, box = x + shift, (box[0] + shift, box[1], box[2] + shift, box[3])
             inside = box[0] >= 2 and box[2] <= self.paper.width - 2 and box[1] >= 2
             if (inside and not any(_meet(box, each) for each in self.taken)) or (must and index == len(ways) - 1):
                 self.taken.append(box)
