@@ -64,10 +64,12 @@ def plan(values: Mapping[str, Any], result: BoltCircle) -> Paper:
         f"bolt {_worst(result)} is the worst, {result.worst:.3f} in off its place.",
     )
     centre = _middle(result.places)
-    opened = _Opened(View(*centre, 210, 176, 190 / nominal, 190 / nominal), result, room)
+    reach = max(result.bolt_circle / 2, *(math.dist(centre, each) for each in result.points))
+    scale = min(190 / nominal, 125 / reach)
+    opened = _Opened(View(*centre, 210, 176, scale, scale), result, room)
     paper.axis((84, 176), (336, 176))
     paper.axis((210, 54), (210, 298))
-    paper.circle((210, 176), 95, "f-none s-line", 0.7)
+    paper.circle((210, 176), nominal / 2 * scale, "f-none s-line", 0.7)
     paper.circle(opened(centre, (result.x, result.y)), opened.radius(nominal), "f-none s-ink", 1.7)
     for index in range(len(result.points)):
         _bolt(paper, opened, index)
@@ -129,26 +131,23 @@ def _bolt_words(paper: Paper, opened: _Opened, index: int) -> None:
     """Write a bolt's number, how far it is off its place, and how far outside its own circle, outward of it."""
     result = opened.result
     count, off = len(result.points), result.errors[index]
-    worst = index + 1 == _worst(result)
-    if count > NUMBERED and not worst:
+    full = count <= NAMED or index + 1 == _worst(result)
+    if count > NUMBERED and not full:
         return
     at = opened.view(*result.places[index])
+    if math.dist(at, (210, 176)) < 60:
+        at = opened(result.places[index], result.points[index])
     away = math.atan2(at[1] - 176, at[0] - 210)
-    full, side, down = count <= NAMED or worst, math.cos(away), math.sin(away)
-    anchor = "middle" if abs(side) < 0.3 else "start" if side > 0 else "end"
+    side, down = math.cos(away), math.sin(away)
+    words = f"{index + 1}: {off:.3f} in off" if full else str(index + 1)
+    anchor, wide = "middle" if abs(side) < 0.3 else "start" if side > 0 else "end", text_width(words, bold=True) * 1.08
     x, y = (
-        (at[0] + 48 * side, at[1] + 52 * down + (2 if down > 0 else -12))
-        if full
-        else (at[0] + 44 * side, at[1] + 44 * down + 4)
+        at[0] + (48 if full else 44) * side,
+        at[1] + (52 * down + (2 if down > 0 else -12) if full else 44 * down + 4),
     )
-    paint = "f-red" if _over(opened.room, off) else "f-ink"
+    x = min(x, 416 - wide) if anchor == "start" else max(x, wide + 4) if anchor == "end" else x
     paper.text(
-        (x, y),
-        f"{index + 1}: {off:.3f} in off" if full else str(index + 1),
-        anchor=anchor,
-        bold=True,
-        paint=paint,
-        patch=True,
+        (x, y), words, anchor=anchor, bold=True, paint="f-red" if _over(opened.room, off) else "f-ink", patch=True
     )
     if count <= NAMED:
         beside = result.residuals[index]
@@ -211,8 +210,8 @@ def size(values: Mapping[str, Any], result: BoltCircle) -> Paper:
     if over:
         edge = math.copysign(allowed, off)
         chart.band(min(off, edge), max(off, edge), "s-red", "over")
-    chart.limit(allowed, f"+{allowed:.3f} in", first=True)
-    chart.limit(-allowed, f"{MINUS}{allowed:.3f} in", first=True)
+    chart.limit(allowed, f"{thousandths(allowed)} in", first=True)
+    chart.limit(-allowed, f"{thousandths(-allowed)} in", first=True)
     chart.curve([(across[0], 0), (across[1], 0)], paint="s-line", weight=0.7)
     chart.curve([(across[0], off), (across[1], off)], paint="s-red" if over else "s-ink", weight=1.8)
     for number, each in enumerate(reach, 1):

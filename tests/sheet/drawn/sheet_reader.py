@@ -7,6 +7,7 @@ from typing import Any
 
 from apps.calc import registry
 from apps.sheet.drawn import pictures
+from apps.sheet.drawn.paper import text_width
 
 Box = tuple[float, float, float, float]
 PLACED = ("d", "x", "y", "cx", "cy", "r", "width", "height", "transform", "stroke-width")
@@ -42,6 +43,21 @@ class Sheet:
         """Where words stand."""
         found = next(each for each in self.root.iter("text") if words in (each.text or ""))
         return float(found.get("x", "")), float(found.get("y", ""))
+
+    @property
+    def words_off_paper(self) -> list[str]:
+        """Words that reach beyond an edge of the drawing."""
+        wide, high = float(self.root.get("width", "")), float(self.root.get("height", ""))
+        found = []
+        for each in self.root.iter("text"):
+            long = text_width(each.text or "", float(each.get("font-size", "")), bool(each.get("font-weight")))
+            left = (
+                float(each.get("x", ""))
+                - {"start": 0, "middle": long / 2, "end": long}[each.get("text-anchor", "start")]
+            )
+            if left < 0 or left + long > wide or not 8 <= float(each.get("y", "")) <= high - 2:
+                found.append(each.text or "")
+        return found
 
     @property
     def a_unit(self) -> float:
