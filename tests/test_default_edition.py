@@ -138,7 +138,8 @@ VALUES: tuple[tuple[str, str, str | list[str], str, str], ...] = (
     ("layout.offset", "plus", "0.5", "common_practice", C),
     ("layout.offset", "minus", "0.5", "common_practice", C),
     ("layout.offset_side", "values", ["plan.side"], "contract", PLAN),
-    ("layout.setback", "limit", "0", "roadside_design_guide", f"{RDG}, clear zone; the plan value governs"),
+    ("layout.setback", "limit", "plan.setback", "contract", f"{PLAN}; {RDG}, clear zone"),
+    ("layout.barrier_clearance_pedestal", "limit", "plan.barrier_clearance", "contract", f"{PLAN}; {RDG}, deflection"),
     ("layout.barrier_clearance", "limit", "5", "road_sheet", f"{SHEET}; RDG, deflection of the rail"),
     ("layout.foreslope", "limit", "6", "roadside_design_guide", f"{RDG}: 6:1 or flatter"),
     ("layout.overhead_clearance", "limit", "10", "osha_1926_1408", LINES),
@@ -219,6 +220,8 @@ VALUES: tuple[tuple[str, str, str | list[str], str, str], ...] = (
     ("pour.slump", "nominal", "7", "road_shaft_draft", f"{DRAFT}: 6 to 8 in"),
     ("pour.slump", "plus", "1", "road_shaft_draft", f"{DRAFT}: 6 to 8 in"),
     ("pour.slump", "minus", "1", "road_shaft_draft", f"{DRAFT}: 6 to 8 in"),
+    ("pour.mix_id", "values", ["plan.mix"], "contract", PLAN),
+    ("pour.air", "nominal", "plan.air", "road_shaft_draft", PLAN),
     ("pour.air", "plus", "1.5", "road_shaft_draft", f"{DRAFT}; {ACI318}, 26.4, from memory"),
     ("pour.air", "minus", "1.5", "road_shaft_draft", f"{DRAFT}; {ACI318}, 26.4, from memory"),
     ("pour.temp_max", "limit", "95", "aci_305_1", "ACI 305.1-14, 3.3.1; seen in a retrieved text"),
@@ -276,6 +279,9 @@ USUAL: dict[str, dict[str, Fraction]] = {
     "transformer_base": {
         "station": Fraction(23_140),
         "offset": Fraction(18),
+        "setback": Fraction(14),
+        "barrier_clearance": Fraction(5),
+        "air": Fraction(6),
         "depth": Fraction(96),
         "shaft_diameter": Fraction(30),
         "bar_count": Fraction(6),
@@ -294,6 +300,9 @@ USUAL: dict[str, dict[str, Fraction]] = {
     "pedestal_base": {
         "station": Fraction(41_250),
         "offset": Fraction(22),
+        "setback": Fraction(7),
+        "barrier_clearance": Fraction(5),
+        "air": Fraction(6),
         "depth": Fraction(48),
         "shaft_diameter": Fraction(24),
         "bar_count": Fraction(4),
@@ -420,8 +429,7 @@ def test_every_limit_that_is_a_number_is_checked_against_its_source() -> None:
         for field in ("limit", "refer", "low", "high")
         if field in block and (block["key"], field) not in checked
     }
-    # The pedestal's rail row compares a difference from the plan with 0: no source to name.
-    assert open_limits == {("layout.barrier_clearance_pedestal", "limit")}
+    assert open_limits == set()
 
 
 def test_a_value_from_the_plans_names_the_contract_or_a_tolerance_of_its_own() -> None:

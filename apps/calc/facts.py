@@ -44,6 +44,10 @@ FACTS: dict[str, Fact] = {
     "arm_length": Fact("length", "ft", "mast arm length"),
     "solar": Fact("check", "", "solar-powered, no service"),
     "served": Fact("check", "", "has an electrical service"),
+    "setback": Fact("length", "ft", "setback from the travelled way or curb"),
+    "barrier_clearance": Fact("length", "ft", "clearance behind the rail"),
+    "mix": Fact("choice", "", "approved mix"),
+    "air": Fact("percent", "%", "air of the mix"),
     "walk": Fact("check", "", "stands at a walk"),
     "barrier": Fact("check", "", "stands behind guardrail"),
     "button": Fact("check", "", "carries a push button"),
@@ -51,6 +55,9 @@ FACTS: dict[str, Fact] = {
     "soil": Fact("choice", "", "ground found at drilling"),
 }
 """Every value that a condition or a limit may name. Lengths and the like are Fractions in the unit named here."""
+
+FREE: tuple[str, ...] = ("setback", "barrier_clearance", "mix", "air", "walk", "barrier", "button")
+"""Facts of the plans that a design or a foundation gives in words of its own, and need not give."""
 
 SEEN: dict[str, str] = {"slope": "layout.foreslope", "soil": "drill.soil"}
 """Facts that no plan gives: they are what a requirement of an earlier stage was found to be. Not known before."""

@@ -11,6 +11,7 @@ from django.db.models import Q
 from apps.calc.errors import CalcError
 from apps.corridor import access, tally
 from apps.corridor.models import Alignment, Corridor, Crew, Design, Membership, Tally
+from apps.corridor.plan import kept
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, checked, enter, open_log
 from apps.requirements.models import Edition
@@ -142,13 +143,27 @@ def add_alignment(
 
 @act
 def add_design(*, corridor: Corridor, fields: Mapping[str, Any], by: Person, at: datetime, client_id: UUID) -> Answer:
-    """Bring in a design of the plans; `fields` are those of Design."""
+    """Bring in a design of the plans; `fields` are those of Design, `more` among them as people write it: {"air": "6 %"}."""
     role = _may_set_up(by, corridor, at)
     tally.lock(corridor)
+    fields = {**fields, "more": _more(fields.get("more", {}))}
     design = Design(corridor=corridor, **fields)
     _new_name(corridor.designs.all(), "design", design.name)
     checked(design).save()
     return {"entry": _entry(corridor, "add_design", design.name, by, role, at, dict(fields))}
+
+
+def _more(typed: Mapping[str, str]) -> dict[str, str]:
+    """Return further facts of the plans as they are kept. Refused, naming each that cannot be read."""
+    found, faults = {}, []
+    for name, text in typed.items():
+        try:
+            found[name] = kept(name, text)
+        except ValueError as fault:  # NotAReading is one
+            faults.append(f"{name.replace('_', ' ').capitalize()}: {getattr(fault, 'message', fault)}")
+    if faults:
+        raise Refused(*faults)
+    return found
 
 
 @act

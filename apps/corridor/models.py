@@ -200,6 +200,9 @@ class Design(models.Model):
     washer_count = models.PositiveSmallIntegerField(null=True, blank=True)
     concrete_strength_psi = models.PositiveIntegerField()
     base = models.CharField(max_length=60, help_text="base model as approved")
+    more = models.JSONField(
+        default=dict, blank=True, help_text="other facts of the plans, exact as text: calc.facts.FREE"
+    )
 
     class Meta:
         constraints = [
@@ -258,6 +261,9 @@ class Foundation(models.Model):
     circuit = models.CharField(max_length=40, blank=True)
     solar = models.BooleanField(default=False)
     notes = models.TextField(blank=True)
+    more = models.JSONField(
+        default=dict, blank=True, help_text="other facts of the plans, exact as text: calc.facts.FREE"
+    )
     replaces = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="successor")
     abandoned_at = models.DateTimeField(null=True, blank=True)
     abandoned_why = models.TextField(blank=True)

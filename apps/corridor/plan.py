@@ -4,7 +4,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from apps.calc.requirement import FactValue, Plan
+from apps.calc.errors import NotAReading
+from apps.calc.facts import FACTS, FREE, FactValue, Plan
+from apps.calc.typed import NO, YES
+from apps.calc.units import WORDLESS, convert, parse
 
 if TYPE_CHECKING:
     from apps.corridor.models import Design, Foundation
@@ -57,6 +60,7 @@ def facts_of_design(design: "Design") -> dict[str, FactValue]:
         found["washer_count"] = Fraction(design.washer_count)
     if design.conduit_size:
         found["conduit_size"] = design.conduit_size
+    found.update({name: _value(name, text) for name, text in design.more.items()})
     return found
 
 
@@ -71,11 +75,41 @@ def facts(foundation: "Foundation") -> Plan:
         "volume": _volume_yd3(foundation),
         "solar": foundation.solar,
         "served": not foundation.solar,
-        "button": False,
-        "walk": False,
-        "barrier": False,
+        **NOT_SAID,
         **_cage(foundation),
     }
     optional: dict[str, Decimal | None] = {"pole_height": foundation.pole_height_ft, "arm_length": foundation.arm_ft}
     found.update({name: Fraction(value) for name, value in optional.items() if value is not None})
-    return found
+    said = {**foundation.design.more, **foundation.more}
+    return found | {name: _value(name, text) for name, text in said.items()}
+
+
+NOT_SAID: dict[str, FactValue] = {"button": False, "walk": False, "barrier": False}
+"""What holds where the plans do not say it."""
+
+
+def kept(name: str, typed: str) -> str:
+    """Return a fact of calc.facts.FREE as the database keeps it: an exact number in the fact's unit, yes or no, a word.
+
+    NotAReading says what was typed and what is expected; ValueError for another name.
+    """
+    if name not in FREE:
+        raise ValueError(f"no fact is named {name!r}; there are {', '.join(FREE)}")
+    fact, text = FACTS[name], typed.strip()
+    if fact.kind == "check":
+        if text.lower() not in YES + NO:
+            raise NotAReading(f'"{text}" is not read. Expected yes or no.', ("yes", "no"))
+        return "yes" if text.lower() in YES else "no"
+    if fact.kind in WORDLESS:
+        if not text:
+            raise NotAReading("Nothing is typed.")
+        return text
+    read = parse(text, fact.kind, fact.unit)
+    return str(convert(read.value, read.unit, fact.unit))
+
+
+def _value(name: str, text: str) -> FactValue:
+    kind = FACTS[name].kind
+    if kind == "check":
+        return text == "yes"
+    return text if kind in WORDLESS else Fraction(text)

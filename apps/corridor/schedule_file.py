@@ -18,6 +18,11 @@ COLUMNS = (
     "arm",
     "circuit",
     "notes",
+    "setback",
+    "barrier",
+    "barrier clearance",
+    "walk",
+    "button",
 )
 NEEDED = COLUMNS[:7]
 MAX_ROWS = 10_000

@@ -20,6 +20,7 @@ from apps.calc.stationing import parse_station, show_station
 from apps.calc.units import parse
 from apps.corridor import access, tally
 from apps.corridor.models import Alignment, Corridor, Design, Foundation
+from apps.corridor.plan import kept
 from apps.corridor.schedule_file import REST, Line
 from apps.holdpoints.models import HoldPoint
 from apps.people.models import Person
@@ -31,6 +32,8 @@ SIDES = {"l": "L", "lt": "L", "left": "L", "r": "R", "rt": "R", "right": "R"}
 MOST_OFFSET_FT = 300
 LEAST_POLE_FT, MOST_POLE_FT, MOST_ARM_FT = 6, 150, 60
 LONGEST_CIRCUIT = 40
+MORE = ("setback", "barrier", "barrier_clearance", "walk", "button")
+"""Facts of the place that a column of the schedule may give."""
 
 
 @dataclass
@@ -84,6 +87,7 @@ class _Reader:
         if row.cells.get("arm"):
             self._size(row, made, "arm", "arm_ft", 0, MOST_ARM_FT)
         made.circuit, made.notes = row.cells.get("circuit", ""), row.cells.get("notes", "")
+        self._more(row, made)
         if len(made.circuit) > LONGEST_CIRCUIT:
             row.faults.append(f"Circuit has {len(made.circuit)} characters; at most {LONGEST_CIRCUIT} are kept.")
         made.solar = "solar" in made.notes.lower()
@@ -93,6 +97,16 @@ class _Reader:
         if not row.faults:
             row.foundation = made
         return row
+
+    def _more(self, row: Row, made: Foundation) -> None:
+        """Read the columns that say more of the place; an empty cell says nothing."""
+        for name in MORE:
+            column = name.replace("_", " ")
+            if text := row.cells.get(column, ""):
+                try:
+                    made.more[name] = kept(name, text)
+                except NotAReading as fault:
+                    row.faults.append(f"{column.capitalize()}: {fault.message}")
 
     def _mark(self, row: Row, made: Foundation) -> None:
         made.mark = row.cells.get("mark", "").upper()
@@ -256,6 +270,7 @@ def _planned(foundation: Foundation) -> dict[str, Any]:
         "arm_ft": foundation.arm_ft,
         "circuit": foundation.circuit,
         "notes": foundation.notes,
+        "more": foundation.more,
         "replaces": foundation.replaces.mark if foundation.replaces else None,
     }
 
@@ -284,6 +299,7 @@ def row_for_successor(old: Foundation, fields: Mapping[str, Any]) -> Foundation:
         "arm": f"{old.arm_ft} ft" if old.arm_ft is not None else "",
         "circuit": old.circuit,
         "notes": old.notes,
+        **{name.replace("_", " "): text for name, text in old.more.items()},
     }
     cells = {**taken, **{key: str(value) for key, value in fields.items() if str(value).strip()}}
     row = _Reader(old.corridor).row(Line(1, cells))

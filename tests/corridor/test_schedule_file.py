@@ -7,8 +7,8 @@ import pytest
 
 from apps.corridor.schedule_file import COLUMNS, MAX_ROWS, REST, NotASchedule, read
 
-HEAD = "mark,alignment,station,offset,side,design,depth,pole height,arm,circuit,notes"
-LINE = "LP-001,Parkway,101+00.00,38 ft,L,LP1,8 ft,35 ft,6 ft,A1,by the gate"
+HEAD = "mark,alignment,station,offset,side,design,depth,pole height,arm,circuit,notes,setback,barrier,barrier clearance,walk,button"
+LINE = "LP-001,Parkway,101+00.00,38 ft,L,LP1,8 ft,35 ft,6 ft,A1,by the gate,14 ft,no,,no,no"
 
 
 def xlsx(rows: list[list[object]]) -> bytes:
@@ -43,7 +43,7 @@ def test_lines_are_numbered_as_a_person_counts_them() -> None:
 
 
 def test_headings_are_read_whatever_their_case_and_unit() -> None:
-    data = f"Mark,ALIGNMENT,Station,Offset (ft),Side,Design,Depth,Pole_Height\n{LINE.rsplit(',', 3)[0]}".encode()
+    data = f"Mark,ALIGNMENT,Station,Offset (ft),Side,Design,Depth,Pole_Height\n{LINE.rsplit(',', 8)[0]}".encode()
     assert read(data)[0].cells["pole height"] == "35 ft"
 
 
@@ -117,7 +117,7 @@ def test_what_stands_past_the_last_heading_is_kept_apart() -> None:
 
 
 def test_a_quoted_cell_may_hold_the_delimiter_and_a_line_break() -> None:
-    first, second = read(f'{HEAD}\n{LINE[:-11]}"by the gate, east\nof it"\n{LINE}\n'.encode())
+    first, second = read(f'{HEAD}\n{LINE.partition('by the gate')[0]}"by the gate, east\nof it"\n{LINE}\n'.encode())
     assert first.cells["notes"] == "by the gate, east\nof it"
     assert (first.number, second.number) == (2, 3)
 

@@ -34,6 +34,7 @@ SHAFT: dict[str, Any] = {
     "conduit_size": "2 in schedule 40",
     "washer_count": 8,
     "concrete_strength_psi": 4000,
+    "more": {"mix": "4000-A", "air": "6 %"},
 }
 LIGHT_POLE: dict[str, Any] = {
     **SHAFT,
@@ -138,6 +139,7 @@ def cells(mark: str, design: Design, place: int = 0) -> dict[str, str]:
         "station": f"{104 + (place * 120) // 100}+{(place * 120) % 100:02d}.00",
         "side": "left" if place % 2 else "right",
         "offset": "28 ft",
+        "setback": "4 ft",
         "design": design.name,
         "depth": "8 ft" if pole else "4 ft",
         "pole height": "40 ft" if pole else "14 ft",
