@@ -12,18 +12,14 @@ from scipy import stats
 
 from apps.calc.errors import CalcError
 from apps.calc.registry import find
-from apps.calc.schedule.flow import StagePlan, forecast, one_more_crew
-from apps.calc.schedule.rhythm import (
-    calendar_days,
-    chance_within,
-    cycle_time_by_little,
-    erlang,
-    flow_line,
-    line_of_balance,
-    three_point,
-    three_point_network,
-    work_under_way,
-)
+from apps.calc.schedule.balance import line_of_balance
+from apps.calc.schedule.crews import one_more_crew
+from apps.calc.schedule.flow import StagePlan, forecast
+from apps.calc.schedule.line import flow_line
+from apps.calc.schedule.three_point import three_point, three_point_network
+from apps.calc.schedule.under_way import cycle_time_by_little, work_under_way
+from apps.calc.schedule.waits import erlang
+from apps.calc.schedule.weather import calendar_days, chance_within
 from apps.calc.schedule.workdays import WorkCalendar
 
 SIX = (1.0, 2.0, 1.5, 1.0, 0.5, 0.5)

@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 
 from apps.calc.errors import CalcError
 from apps.calc.registry import find
-from apps.calc.schedule.progress import earned_schedule, earned_value, percent_complete, weighted_progress
+from apps.calc.schedule.earned import earned_value
+from apps.calc.schedule.earned_time import earned_schedule
+from apps.calc.schedule.progress import percent_complete, weighted_progress
 from apps.calc.stages import DEFAULT_WEIGHTS, STAGE_KEYS
 
 TEXTBOOK_WEEKS = (10, 25, 45, 70, 90, 100)
