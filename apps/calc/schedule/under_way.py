@@ -61,6 +61,10 @@ def work_under_way(*, rate: float, raw_time: float, wip: float) -> WorkUnderWay:
     if wip < 1:
         raise CalcError("wip", f"must be 1 or more, got {wip}")
     critical = rate * raw_time
+    if critical < 1 - 1e-9:
+        raise CalcError(
+            "raw_time", f"one foundation takes the bottleneck alone {number_text(1 / rate)}: it cannot be less"
+        )
     through, cycle = rate * wip / (critical + wip - 1), raw_time + (wip - 1) / rate
     working = (
         Step("W₀", "r_b · T₀", f"{number_text(rate)} · {number_text(raw_time)}", critical),

@@ -154,8 +154,9 @@ class Chart:
         self.paper.rect(x1, min(y1, y2), x2 - x1, abs(y2 - y1), paint, fill=fill)
 
 
-def whole_ticks(low: int, high: int, most: int = 8) -> dict[float, str]:
-    """Return whole numbers along an axis with their words, from `low`, at most so many."""
+def whole_ticks(low: int, high: int, most: int = 8, room: float = 340) -> dict[float, str]:
+    """Return whole numbers along an axis with their words, from `low`, at most so many and as many as have room."""
+    most = min(most, int(room / (text_width(f"{high:,}") + 12)))
     step = max(1, math.ceil((high - low) / max(most - 1, 1)))
     return {float(each): f"{each:,}" for each in range(low, high + 1, step)}
 
