@@ -2,7 +2,7 @@
 
 import itertools
 import math
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -367,3 +367,111 @@ def test_a_closed_form_refuses_impossible_input_by_name(make, field):
     with pytest.raises(CalcError) as error:
         make()
     assert error.value.field == field
+
+
+# --- what the answers say
+
+
+def test_a_forecast_says_even_chance_and_eighty_percent():
+    told = forecast(line(cv=0.4), 20, draws=500)
+    assert told.sentence.startswith(
+        f"Even chance that the last foundation is released within {told.p50:.1f} days".replace(".0 ", " ")
+    )
+    assert "; 80 % sure within " in told.sentence
+    assert "1 holds the flow up in " in told.sentence
+
+
+def test_a_forecast_without_variation_says_so_and_one_of_nothing_too():
+    assert forecast(line(), 20, draws=2).sentence.startswith(
+        "Without variation the last foundation is released within 52.5 days."
+    )
+    assert forecast(line(), 1, first_stage=[6], draws=2).sentence == "Nothing is left to build."
+
+
+DATED = {"crews": [1.0], "cv": [0.0], "lags": [0.0], "responses": [0.0], "days": [1.0], "draws": 1.0}
+
+
+def test_the_flow_over_a_calendar_says_its_dates():
+    # Friday 5 June, then Monday; with that Monday a holiday, Tuesday. By hand.
+    room = find("schedule.dates")
+    told = room.run(DATED | {"start": "2026-06-05", "foundations": 2.0})
+    assert told.sentence == "Without variation the last foundation is released by 8 Jun 2026."
+    later = room.run(DATED | {"start": "2026-06-05", "foundations": 2.0, "holidays": ["2026-06-08"]})
+    assert "by 9 Jun 2026" in later.sentence
+    saturday = room.run(DATED | {"start": "2026-06-05", "foundations": 2.0, "week": "Monday to Saturday"})
+    assert "by 6 Jun 2026" in saturday.sentence
+
+
+def test_a_year_of_holidays_ends():
+    days = [str(date(2026, 1, 1) + timedelta(each)) for each in range(400)]
+    told = find("schedule.dates").run(DATED | {"start": "2026-01-01", "foundations": 1.0, "holidays": days})
+    assert "by 5 Feb 2027" in told.sentence  # 1 January and 400 days is 5 February, a Friday
+
+
+@pytest.mark.parametrize(
+    ("name", "more", "field"),
+    [
+        ("schedule.dates", {"start": "5 June"}, "start"),
+        ("schedule.dates", {"start": "1066-10-14"}, "start"),
+        ("schedule.dates", {"start": "2026-06-05", "holidays": ["soon"]}, "holidays"),
+        ("schedule.dates", {"start": "2026-06-05", "workable": [0.5] * 5}, "workable"),
+        ("schedule.flow", {"names": ["one", "two"]}, "names"),
+        ("schedule.flow", {"foundations": 100_000.0, "draws": 1_000_000.0}, "draws"),
+        ("schedule.flow", {"days": [1e9]}, "days"),
+        ("schedule.flow", {"foundations": 500.0, "workable": 0.01, "draws": 2000.0}, "draws"),
+    ],
+)
+def test_what_is_no_date_or_would_take_minutes_is_refused_by_name(name, more, field):
+    with pytest.raises(CalcError) as error:
+        find(name).run({**DATED, "foundations": 2.0, **more})
+    assert error.value.field == field
+
+
+def test_one_more_crew_says_where_and_by_how_much():
+    plan = {"foundations": 20.0, "days": [1.0, 2.0], "crews": [1.0, 1.0], "cv": [0.0, 0.0], "lags": [0.0, 0.0]}
+    plan |= {"responses": [0.0, 0.0], "names": ["drill", "pour"], "draws": 1.0}
+    told = find("schedule.crew").run(plan)
+    assert told.best_days == 19
+    assert told.sentence == (
+        "One more crew helps most at pour: 19 days earlier, 80 % sure within 22 days instead of 41 days."
+    )
+    nowhere = find("schedule.crew").run(plan | {"foundations": 1.0})
+    assert nowhere.sentence.startswith("One more crew helps nowhere: 80 % sure within 3 days either way.")
+
+
+@pytest.mark.parametrize(
+    ("result", "words"),
+    [
+        (
+            flow_line(days=SIX, lags=LAGS, foundations=20),
+            "the last of 20 after 52.5 days. Stage 2 sets the pace: one every 2 days.",
+        ),
+        (
+            line_of_balance(person_hours=110, crew_size=3, target_a_week=3, foundations=20),
+            "3 crews, 9 people: 3.273 foundations a week, more than the 3 wanted.",
+        ),
+        (line_of_balance(person_hours=120, crew_size=3, target_a_week=3, foundations=15), "just the 3 wanted"),
+        (work_under_way(rate=0.5, raw_time=8, wip=3), "3 under way, fewer than the 4 that keep"),
+        (
+            erlang(count=3, mean=2),
+            "6 days of waiting on average; an even chance within 5.3 days, 80 % sure within 8.6 days",
+        ),
+        (
+            calendar_days(workable_days=6, chance=0.7),
+            "6 days of work take 8.6 days on average; an even chance within 8 days, 80 % sure within 10 days",
+        ),
+        (
+            three_point(optimistic=[2, 1, 1, 1], likely=[5, 2, 2, 3], pessimistic=[8, 9, 9, 11]),
+            "15 on average, standard deviation 2.708: an even chance by 15, 80 % sure by 17.28, 95 % by 19.45.",
+        ),
+        (three_point(optimistic=[2], likely=[2], pessimistic=[2]), "2, without any spread."),
+    ],
+)
+def test_closed_forms_say_what_came_out(result, words):
+    assert words in result.sentence
+
+
+def test_a_bottleneck_alone_cannot_take_longer_than_all_stages():
+    with pytest.raises(CalcError) as error:
+        work_under_way(rate=0.5, raw_time=1.9, wip=1)
+    assert error.value.field == "raw_time"

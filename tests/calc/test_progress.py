@@ -165,3 +165,41 @@ def test_the_registry_runs_progress_from_floats():
         find("schedule.progress").run({"released": [2.0, 1.0], "weights": [40.0, 60.0], "foundations": 4.0}).percent
         == 35
     )
+
+
+def test_progress_says_its_percent_and_the_last_stage():
+    result = weighted_progress(released=[2, 1], weights=[40, 60], foundations=4)
+    assert result.sentence == "35 % complete, by weight. 1 of 4 foundations are through the last stage."
+    assert result.parts == (20, 15)
+    assert weighted_progress(released=[0], weights=[1], foundations=0).sentence == "Nothing is to be built."
+
+
+@pytest.mark.parametrize(
+    ("sums", "words"),
+    [
+        # SC-S01: Mulcahy fence exercise (as above).
+        (
+            (3000, 2500, 2800, 4000),
+            "500 behind the plan, and 300 over its cost. At this rate it comes to 4480, 480 over the budget of 4000.",
+        ),
+        (
+            (2000, 2500, 2000, 4000),
+            "500 ahead of the plan, and 500 under its cost. At this rate it comes to 3200, 800 under the budget of 4000.",
+        ),
+        ((10, 10, 10, 40), "On the plan, and at its cost. At this rate it comes to 40, just the budget of 40."),
+        ((10, 0, 5, 40), "10 behind the plan, and 5 over its cost. Nothing is earned yet, so nothing is foretold."),
+    ],
+)
+def test_earned_value_says_late_and_dear_first(sums, words):
+    planned, earned, actual, budget = sums
+    assert earned_value(planned=planned, earned=earned, actual=actual, budget=budget).sentence == words
+
+
+def test_earned_schedule_says_how_late_and_when():
+    # SC-S03: computed from Lipke's definition.
+    late = earned_schedule(planned=TEXTBOOK_WEEKS, earned=40, periods=4).sentence
+    assert late == "1.25 periods behind the plan. At this rate all is done after 8.727 periods instead of 6."
+    assert earned_schedule(planned=TEXTBOOK_WEEKS, earned=45, periods=3).sentence.startswith(
+        "Just where the plan has it."
+    )
+    assert "nothing is foretold" in earned_schedule(planned=TEXTBOOK_WEEKS, earned=0, periods=3).sentence
