@@ -93,6 +93,7 @@ class Electrode:
     """A single rod over 25 ohm gets a second electrode: NEC 250.53(A)(2)."""
     resistivity_for_25_ohm_m: float
     """Soil resistivity at which this electrode would just give 25 ohm."""
+    sentence: str
     working: tuple[Step, ...]
     caution: str = CAUTION
 
@@ -106,8 +107,18 @@ class Electrode:
         Input("length_ft", "length", "ft", "length in the earth", default=8.0, low=0.5, high=200),
         Input("diameter_in", "length", "in", "diameter", default=0.625, low=0.1, high=6),
     ),
-    outputs=(Output("resistance_ohm", "resistance", "ohm", "resistance to earth"),),
+    outputs=(
+        Output("resistance_ohm", "resistance", "ohm", "resistance to earth"),
+        Output("supplement_needed", "check", "", "a second electrode is needed"),
+        Output("resistivity_for_25_ohm_m", "resistivity", "ohm m", "soil that would give 25 ohm"),
+    ),
     caution=CAUTION,
+    beyond=(
+        "What the rod has: soil differs with depth, season and salt, and only a measurement on the day tells. "
+        "Whether the grounding of the installation is safe, which is more than one electrode."
+    ),
+    # The rod of the test beside it: 5/8 in by 8 ft in soil of 100 ohm m (Dwight 1936).
+    example={"resistivity_ohm_m": "100", "length_ft": "8 ft", "diameter_in": "5/8 in"},
 )
 def rod(*, resistivity_ohm_m: float, length_ft: float = 8.0, diameter_in: float = 0.625) -> Electrode:
     """Return the estimated resistance [ohm] of a driven rod [ft, in] in soil [ohm m], and whether it needs a second.
@@ -127,7 +138,12 @@ def rod(*, resistivity_ohm_m: float, length_ft: float = 8.0, diameter_in: float 
         Step("R", "ρ / (2π L) · (ln(8 L / d) − 1)", numbers, found, "ohm"),
         Step("ρ₂₅", "25 ρ / R", f"25 · {text(resistivity_ohm_m)} / {text(found)}", for_25, "ohm m"),
     )
-    return Electrode(found, needs_supplement(found), for_25, working)
+    second = needs_supplement(found)
+    sentence = (
+        f"About {text(found, 3)} ohm to earth: {'over' if second else 'within'} the 25 ohm of a single rod"
+        f"{', so it gets a second electrode' if second else ''}. Soil of {text(for_25, 3)} ohm m would give 25 ohm."
+    )
+    return Electrode(found, second, for_25, sentence, working)
 
 
 def needs_supplement(measured_ohm: float) -> bool:
@@ -240,6 +256,7 @@ class FallOfPotential:
     """Share of the current probe's distance at which the true resistance is read."""
     true_resistance_ohm: float
     """Read off the curve through the three readings at that place; a reading taken there is better."""
+    sentence: str
     working: tuple[Step, ...]
     caution: str = CAUTION
 
@@ -253,8 +270,18 @@ class FallOfPotential:
         Input("middle_ohm", "resistance", "ohm", "reading at 40 %", low=0),
         Input("far_ohm", "resistance", "ohm", "reading at 60 %", low=0),
     ),
-    outputs=(Output("true_resistance_ohm", "resistance", "ohm", "resistance to earth"),),
+    outputs=(
+        Output("true_resistance_ohm", "resistance", "ohm", "resistance to earth"),
+        Output("place", "ratio", "1", "place of the true reading, share of the current probe's distance"),
+        Output("slope", "ratio", "1", "slope of the three readings"),
+    ),
     caution=CAUTION,
+    beyond=(
+        "Whether the current probe stood far enough out or near buried metal: measure once more in another direction. "
+        "What the electrode has in a dry season."
+    ),
+    # The readings of the printed row µ = 0.80 (Megger, Getting Down to Earth, table VII).
+    example={"near_ohm": "4.4", "middle_ohm": "4.9", "far_ohm": "5.3"},
 )
 def fall_of_potential(*, near_ohm: float, middle_ohm: float, far_ohm: float) -> FallOfPotential:
     """Return the slope of three readings [ohm] at 20, 40 and 60 % of D, and where, and what, the true value is.
@@ -278,4 +305,8 @@ def fall_of_potential(*, near_ohm: float, middle_ohm: float, far_ohm: float) -> 
         Step("x/D", "place of the true reading for µ", f"µ {text(slope)}", place),
         Step("R", "curve through the three readings at x/D", f"{r1}, {r2}, {r3} at {text(place)}", value, "ohm"),
     )
-    return FallOfPotential(slope, place, value, working)
+    sentence = (
+        f"{text(value, 3)} ohm to earth, read at {text(100 * place, 3)} % of the way to the current probe. "
+        "Put the potential probe there and read once more."
+    )
+    return FallOfPotential(slope, place, value, sentence, working)

@@ -75,6 +75,7 @@ class Fill:
     wires_in2: float
     smallest_size: str | None
     """Smallest trade size of this conduit that takes the wires; None when none listed does."""
+    sentence: str
     working: tuple[Step, ...]
 
 
@@ -91,7 +92,18 @@ class Fill:
         Input("size", "choice", "", "trade size", choices=tuple(CONDUITS["EMT"])),
         Input("nipple", "check", "", "nipple of 24 in or less", default=False),
     ),
-    outputs=(Output("percent", "percent", "%", "filled"),),
+    outputs=(
+        Output("percent", "percent", "%", "filled"),
+        Output("limit_percent", "percent", "%", "most that may be filled"),
+        Output("fits", "check", "", "fits"),
+        Output("smallest_size", "text", "", "smallest trade size that takes the wires"),
+    ),
+    beyond=(
+        "Whether the wires can be pulled: bends and length decide that. Whether so many loaded wires stay cool enough, "
+        "which the code derates by their number. Wire of another insulation has another area."
+    ),
+    # Three No. 12, four No. 10 and eight No. 8 in 1-inch tubing: the mixed fill of the test beside it.
+    example={"gauges": "12, 10, 8", "counts": "3, 4, 8", "conduit": "EMT", "size": "1"},
 )
 def fill(*, gauges: Sequence[str], counts: Sequence[float], conduit: str, size: str, nipple: bool = False) -> Fill:
     """Return the fill [%] of a conduit with THHN or THWN wires, and the smallest trade size that takes them.
@@ -120,7 +132,17 @@ def fill(*, gauges: Sequence[str], counts: Sequence[float], conduit: str, size: 
         Step("fill", "A / inside area · 100", f"{text(wires)} / {whole} · 100", percent, "%"),
         Step("limit", f"{number} wires{', nipple' if nipple else ''}", "table 1", limit, "%"),
     )
-    return Fill(percent, limit, size in takes, wires, takes[0] if takes else None, working)
+    said = _said(percent, limit, size, takes, conduit)
+    return Fill(percent, limit, size in takes, wires, takes[0] if takes else None, said, working)
+
+
+def _said(percent: float, limit: int, size: str, takes: Sequence[str], conduit: str) -> str:
+    filled = f"{text(percent, 3)} % of the conduit is filled, {limit} % may be"
+    if size in takes:
+        return f"Conforms: {filled}." if takes[0] == size else f"Conforms: {filled}. Trade size {takes[0]} would do."
+    if takes:
+        return f"Nonconforming: {filled}. The smallest {conduit} that takes these wires is trade size {takes[0]}."
+    return f"Nonconforming: {filled}. No listed size of {conduit} takes these wires."
 
 
 def most_wires(*, gauge: str, conduit: str, size: str) -> int:
@@ -204,6 +226,7 @@ class VoltageDrop:
     volts: float
     percent: float
     at_load_v: float
+    sentence: str
     working: tuple[Step, ...]
     caution: str = CAUTION
 
@@ -223,8 +246,18 @@ class VoltageDrop:
         Input("temperature_c", "temperature", "C", "conductor temperature", default=75.0, low=-40, high=250),
         Input("supply", "choice", "", "supply", default="single phase or DC", choices=tuple(SUPPLIES)),
     ),
-    outputs=(Output("volts", "voltage", "V", "drop"), Output("percent", "percent", "%", "drop")),
+    outputs=(
+        Output("volts", "voltage", "V", "drop"),
+        Output("percent", "percent", "%", "drop, share of the supply"),
+        Output("at_load_v", "voltage", "V", "left at the load"),
+    ),
     caution=CAUTION,
+    beyond=(
+        "Whether the wire may carry the current, or the fuse clears a fault at its end: both are judged apart. Reactance "
+        "is left out, which counts in large wire. What drop is allowed stands in the plans; the code only advises."
+    ),
+    # The branch circuit of the test beside it: 10 A over 140 ft of No. 12.
+    example={"volts": "120", "amperes": "10", "one_way_ft": "140 ft", "gauge": "12"},
 )
 def voltage_drop(
     *,
@@ -275,4 +308,6 @@ def voltage_drop(
         ),
         Step("share", "V_d / V · 100", f"{text(drop)} / {text(volts)} · 100", 100 * drop / volts, "%"),
     )
-    return VoltageDrop(drop, 100 * drop / volts, volts - drop, working)
+    share, left = 100 * drop / volts, volts - drop
+    lost = f"{text(drop, 3)} V is lost on the way, {text(share, 3)} % of the supply"
+    return VoltageDrop(drop, share, left, f"{lost}: {text(left, 4)} V is left at the load.", working)
