@@ -36,6 +36,7 @@ CORE = frozenset(
         "chosen",
         "computed",
         "condition",
+        "doubt",
         "errors",
         "facts",
         "limits",

@@ -6,6 +6,7 @@ from datetime import date
 from fractions import Fraction
 from typing import NamedTuple
 
+from apps.calc.doubt import doubt_of, read_doubt
 from apps.calc.errors import NotAReading
 from apps.calc.facts import SEEN
 from apps.calc.readings import Reading, questions, read
@@ -105,6 +106,14 @@ def _doubted(verdict: Verdict, instrument: Instrument | None, day: date) -> Verd
     )
 
 
+def _uncertainty(spec: Spec, readings: tuple[Reading, ...], instrument: Instrument | None) -> Fraction | None:
+    """Return the expanded uncertainty of what is judged, in the requirement's unit; None where it is not known."""
+    if instrument is None or not instrument.uncertainty or spec.calculation:
+        return None
+    numbers = tuple(value for each in readings if (value := each.measured(spec.unit)) is not None)
+    return doubt_of(read_doubt(instrument.uncertainty), spec, numbers)
+
+
 def judge_all(
     requirements: Iterable[Requirement],
     answers: Mapping[str, Answered],
@@ -127,6 +136,7 @@ def judge_all(
             plan=plan,
             others=others,
             rule=rule,
+            uncertainty=_uncertainty(row.spec, others[row.key], answer.instrument),
             reason=answer.reason,
             not_applicable=answer.not_applicable,
             so_far=so_far,

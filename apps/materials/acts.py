@@ -7,6 +7,8 @@ from math import ceil
 from typing import Any
 from uuid import UUID
 
+from apps.calc.doubt import read_doubt
+from apps.calc.errors import NotAReading
 from apps.corridor import access, tally
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.acts import raise_from_reading
@@ -46,16 +48,25 @@ def calibrate(
     by: Person,
     at: datetime,
     client_id: UUID,
+    uncertainty: str = "",
 ) -> Answer:
-    """Bring in an instrument, or a new calibration of one. `calibrated_until` None: it needs none."""
+    """Bring in an instrument, or a new calibration of one. `calibrated_until` None: it needs none.
+
+    `uncertainty` is that of one reading, expanded, as the certificate has it: "1/16 in", "4 %"; empty: not known.
+    """
     role = access.role_for(by, corridor, ROLES, at)
+    if uncertainty:
+        try:
+            read_doubt(uncertainty)
+        except NotAReading as fault:
+            raise Refused(fault.message) from fault
     tally.lock(corridor)
     known = Instrument.objects.filter(corridor=corridor, name=name).first()
     instrument = known or Instrument(corridor=corridor, name=name)
     instrument.kind, instrument.needs_calibration = kind, calibrated_until is not None
-    instrument.calibrated_until = calibrated_until
+    instrument.calibrated_until, instrument.uncertainty = calibrated_until, uncertainty
     checked(instrument).save()
-    payload = {"name": name, "kind": kind, "calibrated_until": calibrated_until}
+    payload = {"name": name, "kind": kind, "calibrated_until": calibrated_until, "uncertainty": uncertainty}
     return {"instrument": str(instrument.pk), "entry": _entry(corridor, "calibrate", name, by, role, at, payload)}
 
 

@@ -30,6 +30,9 @@ class Instrument(models.Model):
     kind = models.CharField(max_length=10, choices=Kind)
     needs_calibration = models.BooleanField(default=False)
     calibrated_until = models.DateField(null=True, blank=True, help_text="last day on which its readings count")
+    uncertainty = models.CharField(
+        max_length=20, blank=True, help_text="expanded, k about 2, of one reading: 1/16 in, 0.2 deg, 4 %"
+    )
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["corridor", "name"], name="instrument_name_once_per_corridor")]
