@@ -6,23 +6,27 @@ from typing import Any
 
 from apps.calc.errors import CalcError, NotAReading
 from apps.calc.registry import Calculation, Input
-from apps.calc.scales import UNITS, US, WORDLESS
+from apps.calc.scales import UNITS, WORDLESS
 from apps.calc.units import convert, parse
 
 YES, NO = ("yes", "true", "1"), ("no", "false", "0")
 SYSTEMS = ("US", "SI")
 
 
-def unit_of(each: Input, system: str = US) -> str:
-    """Return the unit of a number typed without one: the input's own, or its like in the other system."""
+OWN = ""
+"""No system: a number without a unit is in the input's own, as the terminal says it."""
+
+
+def unit_of(each: Input, system: str = OWN) -> str:
+    """Return the unit of a number typed without one: the input's own, or its like in the system asked for."""
     unit = UNITS.get(each.unit)
-    if unit is None or not unit.other or unit.system == system:
+    if unit is None or not unit.other or system in (OWN, unit.system):
         return each.unit
     return unit.other
 
 
 def read_inputs(
-    calculation: Calculation, typed: Mapping[str, str], system: str = US
+    calculation: Calculation, typed: Mapping[str, str], system: str = OWN
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """Return the values in the units of the inputs, and what is wrong by the name of the input.
 
@@ -42,7 +46,7 @@ def read_inputs(
     return values, faults
 
 
-def read_input(each: Input, text: str, system: str = US) -> Any:
+def read_input(each: Input, text: str, system: str = OWN) -> Any:
     """Return one input's value, or its list of values, in the input's unit. CalcError says what was typed."""
     if not each.many:
         return _value(each, text.strip(), system)

@@ -71,6 +71,12 @@ def test_it_is_drawn_whole(calculation: Calculation) -> None:
 
 
 @pytest.mark.parametrize("calculation", EVERY)
+def test_the_example_means_the_same_on_a_page_and_in_a_terminal(calculation: Calculation) -> None:
+    """A page takes plain numbers in US units, the terminal in those of the input: an example says its unit where they differ."""
+    assert read_inputs(calculation, calculation.example, "US") == read_inputs(calculation, calculation.example)
+
+
+@pytest.mark.parametrize("calculation", EVERY)
 def test_si_numbers_give_the_same_answer(calculation: Calculation) -> None:
     """What is typed in the other system without a unit, turned exactly, says the same in every output."""
     arguments, result = tried(calculation)

@@ -21,8 +21,11 @@ from apps.calc.fresh_concrete import (
     menzel_us,
     operators_agree,
     reported_slump,
+    reported_temperature_f,
     slump_tolerance,
+    taken_as_asked,
     thermometer_due,
+    thermometer_true,
     uno_si,
     uno_us,
     water,
@@ -177,6 +180,30 @@ def test_the_fastest_hour_may_lie_between_readings():
     assert cooling(hours=[0, 0.5, 3.5], temperatures_f=[70, 66, 63]).fastest_hour_f == pytest.approx(4.5)
 
 
+@pytest.mark.parametrize(
+    ("reference", "shown", "true"),
+    [(70, 71, True), (70, 69, True), (70, 71.1, False), (30, 28.9, False), (120, 121, True)],
+)
+def test_a_thermometer_is_true_to_a_degree(reference, shown, true):
+    # FC-S21: ASTM C1064 as summarised (sicerts.com): within 1 F over 30 to 120 F. Exact.
+    assert thermometer_true(reference_f=reference, shown_f=shown) is true
+
+
+@pytest.mark.parametrize(
+    ("cover", "inside", "after", "asked"),
+    [(3, 2, 5, True), (3, 5, 4, True), (2.9, 3, 4, False), (3, 1.9, 4, False), (3, 5.1, 4, False), (3, 3, 5.1, False)],
+)
+def test_a_temperature_is_taken_as_asked(cover, inside, after, asked):
+    # FC-S21: 3 in round the sensor, 2 to 5 min in, done within 5 min of the sample. Exact.
+    assert taken_as_asked(cover_in=cover, minutes_in=inside, minutes_after_sample=after) is asked
+
+
+@pytest.mark.parametrize(("measured", "reported"), [(71.4, 71), (71.6, 72), (-0.4, 0)])
+def test_a_temperature_is_reported_to_a_degree(measured, reported):
+    # FC-S21: reported to 1 F. Exact.
+    assert reported_temperature_f(measured) == reported
+
+
 @pytest.mark.parametrize(("used", "due"), [(date(2026, 3, 2), True), (date(2026, 3, 1), False)])
 def test_a_thermometer_is_due_after_a_year(used, due):
     # FC-S22: ASTM C1064 as summarised (yearly): verified 2025-03-01, used 2026-03-02: overdue.
@@ -226,6 +253,8 @@ def test_a_short_load_shows_in_the_relative_yield():
         (lambda: cooling(hours=[0], temperatures_f=[1]), "hours"),
         (lambda: cooling(hours=[0, 0], temperatures_f=[1, 2]), "hours"),
         (lambda: cooling(hours=[0, 1], temperatures_f=[1]), "temperatures_f"),
+        (lambda: thermometer_true(reference_f=20, shown_f=20), "reference_f"),
+        (lambda: taken_as_asked(cover_in=-1, minutes_in=2, minutes_after_sample=1), "cover_in"),
         (lambda: thermometer_due(verified_on=date(2026, 1, 2), used_on=date(2026, 1, 1)), "used_on"),
         (
             lambda: water(batch_water_lb=1, cementitious_lb=0, added_gal=0, withheld_gal=0, highest_ratio=0.5),
@@ -246,3 +275,64 @@ def test_the_registry_runs_the_room():
     assert result.rate_lb_ft2_h == pytest.approx(0.2435, abs=5e-4)
     assert result.act
     assert find("fresh_concrete.discharge").run({"minutes": 91.0, "edition": "to C94-13"}).within is False
+
+
+def test_the_sentence_of_evaporation_names_the_excess():
+    hot = {"concrete_f": 87, "air_f": 80, "humidity_percent": 50}
+    assert evaporation(**hot, wind_mph=12).sentence.startswith(
+        "Over the limit by 0.043: 0.243 lb/ft²/h evaporates, 0.2"
+    )
+    assert evaporation(**hot, wind_mph=5).sentence == "Within the limit: 0.126 lb/ft²/h evaporates, 0.2 is the limit."
+    dew = evaporation(concrete_f=75, air_f=90, humidity_percent=90, wind_mph=10).sentence
+    assert dew == "Within the limit: nothing evaporates, dew would fall."
+
+
+def test_a_rate_just_over_the_limit_is_not_written_as_the_limit():
+    from scipy.optimize import brentq
+
+    def rate(wind):
+        return evaporation(concrete_f=87, air_f=80, humidity_percent=50, wind_mph=wind)
+
+    wind = brentq(lambda each: rate(each).rate_lb_ft2_h - ACT_ABOVE, 0, 20)
+    said = rate(wind + 0.003).sentence
+    assert said.startswith("Over the limit by 0.00005: 0.2001 lb")
+
+
+def test_the_sentence_of_a_discharge_says_what_was_not_counted_or_not_set():
+    late = discharge(minutes=96, edition="to C94-13", revolutions=310).sentence
+    assert late.startswith(
+        "Over the limit by 6 min and 10 revolutions: 96 min, 90 allowed and 310 revolutions, 300 allowed."
+    )
+    assert discharge(minutes=90, edition="to C94-13").sentence == (
+        "Conforms: 90 min, 90 allowed. Revolutions were not counted; 300 are allowed."
+    )
+    assert discharge(minutes=96, edition="C94-21 on").sentence.startswith("Not judged: out after 96 min")
+
+
+def test_the_sentence_of_cooling_says_when_it_fell_too_fast():
+    result = cooling(hours=[0, 1, 2, 3], temperatures_f=[70, 69, 62, 61])
+    assert result.hour == (7, 1, 2)
+    assert result.sentence.startswith(
+        "Over the limit by 2 °F in an hour, from 1 h on. It cooled by at most 7 °F in an hour"
+    )
+    assert cooling(hours=[0, 24], temperatures_f=[40, 90]).sentence.startswith("Conforms: it cooled by at most 0 °F")
+
+
+def test_the_sentence_of_added_water_parts_ratio_and_ticket():
+    load = {"batch_water_lb": 270, "cementitious_lb": 600, "highest_ratio": 0.45}
+    both = water(**load, added_gal=6, withheld_gal=5).sentence
+    assert (
+        both
+        == "Over the limit by 0.083 on the ratio and by 1 gal on the ticket: water-cementitious ratio 0.533, highest 0.45."
+    )
+    assert water(**load, added_gal=0, withheld_gal=5).sentence.endswith("No water is left to add.")
+    assert water(**load | {"batch_water_lb": 200}, added_gal=0, withheld_gal=5).sentence.endswith(
+        "5 gal less than allowed."
+    )
+
+
+@pytest.mark.parametrize(
+    ("batch", "begins"), [(30_000, "Short by 0.59"), (32_400, "As ordered: "), (33_000, "Over by 0.15")]
+)
+def test_the_sentence_of_a_yield_says_short_or_over(batch, begins):
+    assert batch_yield(batch_lb=batch, density_pcf=150, ordered_yd3=8).sentence.startswith(begins)

@@ -312,3 +312,23 @@ def test_the_registry_runs_the_room():
     assert find("strength.maturity").run({"hours": [12.0, 12.0], "temperatures_c": [20.0, 25.0]}).degree_hours == 540
     run = find("strength.acceptance").run({"tests": [4200.0, 4300.0], "specified": 4000.0})
     assert run.averages_conform is None
+
+
+# --- what is said
+
+
+def test_the_sentences_name_the_numbers_and_the_verdict():
+    gain = strength_at(strength_28_psi=4000, age_days=7, wanted_psi=3000).sentence
+    assert gain == "2814 psi at 7 d, 70.4 % of the 28-day strength. The 3000 psi asked for is reached at 8.28 d."
+    assert strength_at(strength_28_psi=4000, age_days=7, wanted_psi=5000).sentence.endswith("is never reached.")
+    assert room.maturity(hours=[24], temperatures_c=[10]).sentence.endswith("younger than the clock says.")
+    assert acceptance(tests=[4100, 4200, 4300], specified=4000).sentence.startswith(
+        "Conforms: least average of three 4200"
+    )
+    low = acceptance(tests=[4100, 3400, 4300], specified=4000).sentence
+    assert low.startswith("Nonconforming: the average ending at test 3 under f'c and test 2 under the floor.")
+    assert "no average yet" in acceptance(tests=[4100], specified=4000).sentence
+    assert required_average(specified=4500, deviation=350).sentence == (
+        "Proportion for 4969 psi, 469 over f'c: averages of three govern."
+    )
+    assert "without a record" in required_average(specified=4000).sentence
