@@ -28,7 +28,12 @@ def guarded_tables() -> set[str]:
 @pytest.mark.django_db(transaction=True)
 def test_guards_can_be_taken_back_and_put_up_again() -> None:
     latest = [key for key in MigrationExecutor(connection).loader.graph.leaf_nodes() if key[0] in OURS]
-    before = [("record", "0001_initial"), ("requirements", "0001_initial"), ("findings", "0002_initial"), ("holdpoints", "0002_initial")]
+    before = [
+        ("record", "0001_initial"),
+        ("requirements", "0001_initial"),
+        ("findings", "0002_initial"),
+        ("holdpoints", "0002_initial"),
+    ]
     assert guarded_tables() == {*GUARDED, *SEALED}
     try:
         MigrationExecutor(connection).migrate(before)

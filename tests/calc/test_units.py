@@ -384,3 +384,8 @@ def test_stations_are_written_to_the_hundredth(feet, text):
 def test_impossible_stations_are_refused(feet):
     with pytest.raises(ValueError, match="station"):
         show_station(feet)
+
+
+def test_the_datum_of_maturity_in_both_scales():
+    # ST-S15: 14 F is −10 C, the datum of the temperature–time factor (ASTM C1074). Exact, NIST SP 811 B.8.
+    assert convert(Fraction(14), "F", "C") == -10

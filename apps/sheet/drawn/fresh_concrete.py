@@ -82,7 +82,13 @@ def _clock_row(paper: Paper, top: float, name: str, found: float, limit: float |
     if limit is not None:
         mark = left + limit * scale
         paper.line((mark, top - 6), (mark, top + 26), paint="s-red", weight=1.6)
-        paper.text((min(max(mark, 62), 358), top + 40), f"limit {text(limit)} {unit}", anchor="middle", paint="f-red", bold=True)
+        paper.text(
+            (min(max(mark, 62), 358), top + 40),
+            f"limit {text(limit)} {unit}",
+            anchor="middle",
+            paint="f-red",
+            bold=True,
+        )
     over = limit is not None and found > limit
     at = min(max(end, left + 40), right - 40)
     paper.text(
