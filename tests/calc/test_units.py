@@ -388,4 +388,4 @@ def test_impossible_stations_are_refused(feet):
 
 def test_the_datum_of_maturity_in_both_scales():
     # ST-S15: 14 F is −10 C, the datum of the temperature–time factor (ASTM C1074). Exact, NIST SP 811 B.8.
-    assert convert(Fraction(14), "F", "C") == -10
+    assert convert(Exact(14), "F", "C") == -10
