@@ -1,6 +1,7 @@
 """The registry of calculations, the lines of working, and the errors that calculations raise."""
 
 import dataclasses
+import inspect
 import pickle
 import subprocess
 import sys
@@ -88,6 +89,12 @@ def test_every_room_registers_sound_calculations():
             assert part.kind in KINDS, f"{each.name}: {part.name}"
             assert part.unit in (KINDS[part.kind] or ("",)), f"{each.name}: {part.name} in {part.unit!r}"
         assert registry.find(each.name) is each
+
+
+def test_every_calculation_says_its_errors_and_its_source():
+    for each in registry.all():
+        said = inspect.getdoc(each.function) or ""
+        assert "as `" in said or "as there" in said or ("CalcError" in said and "Source" in said), each.name
 
 
 def test_core_modules_are_no_rooms():

@@ -49,7 +49,7 @@ def bolt_pair(*, tangent_deg: float, bolt_deg: float, limit: float | None = None
     """Return by how much a bolt pair is off parallel to the road [degrees]. Bearings clockwise from north, any finite.
 
     Either end of the pair may be sighted first: the answer lies over -90 up to 90. limit 0 or more, or none.
-    CalcError on NaN or infinity.
+    Errors: CalcError on NaN or infinity. Source: plane geometry.
 
     >>> round(bolt_pair(tangent_deg=78.0, bolt_deg=259.3).difference_deg, 6)
     1.3

@@ -67,6 +67,9 @@ class Place:
 def place(*, station: Exactable, offset: float = 0.0, part: str | None = None, **line: Any) -> Place:
     """Return the coordinates of a station and offset on a line given as text: see `line_from_text` for its arguments.
 
+    Offset [ft], right positive looking up-station. Errors: CalcError on a line or station that cannot be read or lies
+    past an end. Source: plane geometry of the elements, as the registry names it.
+
     >>> found = place(station="2+00", offset=-10, elements=["tangent 500"], start_bearing_deg=90)
     >>> round(found.e, 6), round(found.n, 6)
     (200.0, 10.0)
@@ -105,6 +108,9 @@ def place(*, station: Exactable, offset: float = 0.0, part: str | None = None, *
 )
 def project(*, e: float, n: float, **line: Any) -> Place:
     """Return the nearest station and the offset of a point [ft] on a line given as text: see `line_from_text`.
+
+    East and north [ft]. Errors: CalcError on a line that cannot be read, a point that lies past an end. Source: plane
+    geometry of the elements, as the registry names it.
 
     >>> found = project(e=200, n=10, elements=["tangent 500"], start_bearing_deg=90)
     >>> found.station, round(found.offset, 6)

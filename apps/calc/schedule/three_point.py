@@ -140,6 +140,8 @@ def _path(path: tuple[str, ...], points: Sequence[ThreePoint]) -> PathEstimate:
 def three_point(*, optimistic: Sequence[float], likely: Sequence[float], pessimistic: Sequence[float]) -> PathEstimate:
     """Return `three_point_network` of activities done one after the other, in any one unit of time.
 
+    Errors: CalcError on lists of different length or values out of order. Source: PERT, 1958, as `three_point_network`.
+
     >>> three_point(optimistic=[2, 1], likely=[5, 2], pessimistic=[8, 9]).mean
     8.0
     """
