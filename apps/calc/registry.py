@@ -32,6 +32,7 @@ CORE = frozenset(
     [
         "__main__",
         "answers",
+        "batch",
         "block",
         "chosen",
         "computed",
