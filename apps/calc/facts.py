@@ -65,3 +65,18 @@ SEEN: dict[str, str] = {"slope": "layout.foreslope", "soil": "drill.soil"}
 FactValue = Fraction | str | bool
 Plan = Mapping[str, FactValue]
 """The facts of one foundation. One that the plans do not give is absent; a limit that needs it goes to the engineer."""
+
+
+def facts_as_json(plan: Plan) -> dict[str, str | bool]:
+    """Return facts as JSON keeps them, exact: numbers as text such as 385/16, words and yes or no as they are."""
+    return {name: value if isinstance(value, str | bool) else str(value) for name, value in plan.items()}
+
+
+def facts_from_json(kept: Mapping[str, str | bool]) -> Plan:
+    """Return kept facts again; a name that is no fact any more is left out."""
+    found: dict[str, FactValue] = {}
+    for name, value in kept.items():
+        if name in FACTS:
+            number = FACTS[name].kind not in ("choice", "check", "text") and isinstance(value, str)
+            found[name] = Fraction(value) if number else value
+    return found

@@ -141,6 +141,16 @@ class Requirement:
             below = below or self.nominal.value < self.minus.value
         return self.kind == "temperature" or below or bool(self.plausible and self.plausible[0] < 0)
 
+    @property
+    def facts(self) -> frozenset[str]:
+        """The facts that its limits, its condition, its inputs and its family ask for."""
+        bounds = (self.limit, self.low, self.high, self.nominal, self.plus, self.minus, self.refer, *self.values)
+        named = {bound.fact for bound in bounds if isinstance(bound, Bound) and bound.fact}
+        words = (*self.inputs.values(), *(each for each in self.values if isinstance(each, str)))
+        named |= {each.removeprefix("plan.") for each in words if each.startswith("plan.")}
+        named |= set(self.when.missing({})) if self.when else set()
+        return frozenset(named | ({"family"} if self.family else set()))
+
     def applies(self, plan: Plan) -> bool | None:
         """Say whether it applies to this foundation; None when that depends on a fact which the plans do not give."""
         family = plan.get("family")

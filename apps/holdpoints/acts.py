@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
 
+from apps.calc.facts import facts_as_json
 from apps.calc.stages import after
 from apps.corridor import access, tally
 from apps.corridor.models import Crew, Foundation
@@ -206,10 +207,10 @@ def submit_inspection(
         by,
         role,
         at,
-        _inspection_payload(hold_point, judged, photos, note),
+        _inspection_payload(hold_point, judged, photos, note, facts_as_json(plan)),
         device_at or looked_at,
     )
-    inspection = _keep_inspection(hold_point, judged, by, at, looked_at, note, entry)
+    inspection = _keep_inspection(hold_point, judged, by, at, looked_at, note, entry, facts_as_json(plan))
     rows = [judging.measurement(each, inspection, place) for place, each in enumerate(judged)]
     for row in rows:
         row.finding = findings.get(row.requirement_key)
@@ -287,13 +288,18 @@ def _raise_findings(
 
 
 def _inspection_payload(
-    hold_point: HoldPoint, judged: Sequence[judging.Judged], photos: Sequence[Shot], note: str
+    hold_point: HoldPoint,
+    judged: Sequence[judging.Judged],
+    photos: Sequence[Shot],
+    note: str,
+    facts: dict[str, str | bool],
 ) -> dict[str, Any]:
     """What the record keeps of an inspection: one entry, all its readings and verdicts, the photos by hash."""
     return {
         "attempt": hold_point.attempts,
         "edition": hold_point.foundation.corridor.edition.number,
         "note": note.strip(),
+        "facts": facts,
         "photos": {shot.view: _hash(shot) for shot in photos},
         "measured": [
             {
@@ -324,6 +330,7 @@ def _keep_inspection(
     looked_at: datetime,
     note: str,
     entry: int,
+    facts: dict[str, str | bool],
 ) -> Inspection:
     tightest = judging.tightest(judged)
     return Inspection.objects.create(
@@ -339,6 +346,7 @@ def _keep_inspection(
         tightest=f"{tightest.requirement.title}: {tightest.verdict.margin_text}"[:120] if tightest else "",
         at_limit=sum(each.verdict.at_limit for each in judged),
         entry=entry,
+        facts=facts,
     )
 
 

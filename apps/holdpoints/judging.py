@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from apps.calc.doubt import doubt_of, read_doubt
 from apps.calc.errors import NotAReading
@@ -55,6 +55,7 @@ class Judged:
     faults: Mapping[str, str]
     """place → what is wrong with what was typed there."""
     questions: tuple[str, ...]
+    given: "Given"
 
 
 def facts_at(hold_point: HoldPoint) -> Plan:
@@ -93,17 +94,81 @@ def _read(spec: Spec, answer: Answered) -> tuple[tuple[Reading, ...], dict[str, 
     return tuple(readings), faults
 
 
-def _doubted(verdict: Verdict, instrument: Instrument | None, day: date) -> Verdict:
-    """A reading of an instrument past its calibration goes to the engineer, however good it looks."""
-    if instrument is None or instrument.in_calibration(day) or verdict.outcome != "conforms":
+class Given(NamedTuple):
+    """What a verdict rests on besides the readings and the facts."""
+
+    reason: str = ""
+    not_applicable: bool = False
+    uncertainty: Fraction | None = None
+    """Expanded, of what is judged, in the requirement's unit; None: not known."""
+    doubt: str = ""
+    """Why the reading is not trusted, however good it looks; empty: it is."""
+
+    def as_json(self) -> dict[str, str | bool]:
+        """Return it as a measurement keeps it: only what is not usual. The reason has a column of its own."""
+        said: dict[str, str | bool] = {"not_applicable": self.not_applicable, "doubt": self.doubt}
+        said["uncertainty"] = exact(self.uncertainty)
+        return {name: value for name, value in said.items() if value}
+
+    @classmethod
+    def from_json(cls, kept: Mapping[str, Any], reason: str = "") -> "Given":
+        """Return it again."""
+        uncertainty = kept.get("uncertainty")
+        return cls(
+            reason,
+            bool(kept.get("not_applicable")),
+            Fraction(uncertainty) if uncertainty else None,
+            str(kept.get("doubt", "")),
+        )
+
+
+def verdicts(
+    specs: Iterable[Spec],
+    readings: Mapping[str, tuple[Reading, ...]],
+    given: Mapping[str, Given],
+    *,
+    plan: Plan,
+    rule: str = "simple",
+    so_far: bool = False,
+) -> dict[str, Verdict]:
+    """Return the verdict on each requirement by its key. Pure: the form, the act and judging again all come here."""
+    rows = list(specs)
+    found = {}
+    for spec in rows:
+        said = given.get(spec.key, Given())
+        verdict = judge(
+            spec,
+            readings.get(spec.key, ()),
+            plan=plan,
+            others=readings,
+            rule=rule,
+            uncertainty=said.uncertainty,
+            reason=said.reason,
+            not_applicable=said.not_applicable,
+            so_far=so_far,
+        )
+        found[spec.key] = doubted(verdict, said.doubt)
+    return settle(rows, found)
+
+
+def doubted(verdict: Verdict, doubt: str) -> Verdict:
+    """Send a reading that is not trusted to the engineer, however good it looks."""
+    if not doubt or verdict.outcome != "conforms":
         return verdict
-    until = f"{instrument.calibrated_until:%-d %b %Y}" if instrument.calibrated_until else "no date"
     return replace(
         verdict,
         outcome="refer",
         headline="Goes to the engineer",
-        sentence=f"{instrument.name} is past its calibration ({until}). {verdict.value_text}, {verdict.limit_text}.",
+        sentence=f"{doubt}. {verdict.value_text}, {verdict.limit_text}.",
     )
+
+
+def _doubt(instrument: Instrument | None, day: date) -> str:
+    """Say why the readings of an instrument do not count on a day; empty where they do."""
+    if instrument is None or instrument.in_calibration(day):
+        return ""
+    until = f"{instrument.calibrated_until:%-d %b %Y}" if instrument.calibrated_until else "no date"
+    return f"{instrument.name} is past its calibration ({until})"
 
 
 def _uncertainty(spec: Spec, readings: tuple[Reading, ...], instrument: Instrument | None) -> Fraction | None:
@@ -126,29 +191,22 @@ def judge_all(
     """Judge every requirement against what was typed; `so_far` while more is still to come. Pure but for the rows it is given."""
     rows = list(requirements)
     read_in = {row.key: _read(row.spec, answers.get(row.key, Answered())) for row in rows}
-    others = {key: readings for key, (readings, _) in read_in.items()}
-    verdicts = {}
-    for row in rows:
-        answer = answers.get(row.key, Answered())
-        verdict = judge(
-            row.spec,
-            others[row.key],
-            plan=plan,
-            others=others,
-            rule=rule,
-            uncertainty=_uncertainty(row.spec, others[row.key], answer.instrument),
-            reason=answer.reason,
-            not_applicable=answer.not_applicable,
-            so_far=so_far,
-        )
-        verdicts[row.key] = _doubted(verdict, answer.instrument, day)
-    settled = settle((row.spec for row in rows), verdicts)
+    readings = {key: found for key, (found, _) in read_in.items()}
+    given = {row.key: _given(row.spec, readings[row.key], answers.get(row.key, Answered()), day) for row in rows}
+    found = verdicts((row.spec for row in rows), readings, given, plan=plan, rule=rule, so_far=so_far)
     judged = []
     for row in rows:
-        answer, (readings, faults) = answers.get(row.key, Answered()), read_in[row.key]
-        asked = () if answer.confirmed else tuple(questions(row.spec, readings, plan))
-        judged.append(Judged(row, answer, readings, settled[row.key], faults, asked))
+        answer = answers.get(row.key, Answered())
+        asked = () if answer.confirmed else tuple(questions(row.spec, readings[row.key], plan))
+        judged.append(
+            Judged(row, answer, readings[row.key], found[row.key], read_in[row.key][1], asked, given[row.key])
+        )
     return judged
+
+
+def _given(spec: Spec, readings: tuple[Reading, ...], answer: Answered, day: date) -> Given:
+    uncertainty = _uncertainty(spec, readings, answer.instrument)
+    return Given(answer.reason, answer.not_applicable, uncertainty, _doubt(answer.instrument, day))
 
 
 def exact(value: Fraction | None) -> str:
@@ -191,6 +249,7 @@ def measurement(judged: Judged, inspection: Inspection, place: int) -> Measureme
         working=as_rows(verdict.working),
         reason=reason_of(judged),
         instrument=judged.answer.instrument,
+        given=judged.given.as_json(),
     )
     for name, longest in COLUMNS.items():
         setattr(row, name, cut(getattr(row, name), longest))

@@ -130,6 +130,9 @@ class Inspection(models.Model):
     tightest = models.CharField(max_length=120, blank=True, help_text="least margin in words")
     at_limit = models.PositiveSmallIntegerField(default=0, help_text="readings exactly at their limit")
     entry = models.PositiveBigIntegerField(help_text="sequence in the record")
+    facts = models.JSONField(
+        null=True, blank=True, help_text="what it was judged by besides the readings, exact: calc.facts.facts_as_json"
+    )
 
     class Meta:
         constraints = [
@@ -174,6 +177,9 @@ class Measurement(models.Model):
     working = models.JSONField(default=list)
     reason = models.CharField(max_length=200, blank=True, help_text="why it was not measured, or does not apply")
     instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="measurements")
+    given = models.JSONField(
+        null=True, blank=True, help_text="what was said besides: judging.Given.as_json, for judging it again"
+    )
     finding = models.ForeignKey(Finding, models.PROTECT, null=True, blank=True, related_name="measurements")
 
     class Meta:
