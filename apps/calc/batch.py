@@ -6,12 +6,13 @@ number, or takes a calculation, is judged by `judge` itself, once for each disti
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from apps.calc.facts import Plan
 from apps.calc.limits import Limits
+from apps.calc.measured import Guard, compare
+from apps.calc.outcome import Verdict
 from apps.calc.readings import Reading
 from apps.calc.requirement import Requirement
 from apps.calc.units import WORDLESS
@@ -39,14 +40,32 @@ class Given(NamedTuple):
     not_applicable: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """The verdict at one foundation, without its words."""
+class Judged(NamedTuple):
+    """The verdict at one foundation, without its words. Value and margin are kept over a common denominator."""
 
     outcome: str
-    value: Fraction | None = None
-    margin: Fraction | None = None
+    over: int | None = None
+    spare: int | None = None
+    common: int = 1
     at_limit: bool = False
+
+    @property
+    def value(self) -> Fraction | None:
+        """The judged value, exact, in the requirement's unit; None where it is no number."""
+        return None if self.over is None else Fraction(self.over, self.common)
+
+    @property
+    def margin(self) -> Fraction | None:
+        """To spare when positive, over or short when negative."""
+        return None if self.spare is None else Fraction(self.spare, self.common)
+
+    @classmethod
+    def of(cls, verdict: Verdict) -> "Judged":
+        """Return a verdict without its words."""
+        value, margin = verdict.value, verdict.margin
+        common = math.lcm(*(each.denominator for each in (value, margin) if each is not None))
+        over, spare = (None if each is None else int(each * common) for each in (value, margin))
+        return cls(verdict.outcome, over, spare, common, verdict.at_limit)
 
 
 def judge_many(requirement: Requirement, given: Sequence[Given], *, plan: Plan, rule: str = "simple") -> list[Judged]:
@@ -82,7 +101,7 @@ def _single(requirement: Requirement, each: Given, plan: Plan, rule: str, seen: 
         reason=each.reason,
         not_applicable=each.not_applicable,
     )
-    judged = Judged(verdict.outcome, verdict.value, verdict.margin, verdict.at_limit)
+    judged = Judged.of(verdict)
     if key is not None:
         seen[key] = judged
     return judged
@@ -152,12 +171,8 @@ def _in_band(values: "Whole", refer_low: int | None, refer_high: int | None) -> 
 
 def _one(requirement: Requirement, one: Given, limits: Limits, guarded: bool) -> Judged:
     """Judge a row whose numbers do not fit, by the slow way that has no such bound."""
-    from apps.calc.measured import Guard, compare
-    from apps.calc.outcome import Verdict
-
     base = Verdict(outcome="not_measured", headline="", sentence="", limits=limits)
-    verdict = compare(base, requirement, one.readings, None, Guard(guarded, one.uncertainty))
-    return Judged(verdict.outcome, verdict.value, verdict.margin, verdict.at_limit)
+    return Judged.of(compare(base, requirement, one.readings, None, Guard(guarded, one.uncertainty)))
 
 
 def _taken(requirement: Requirement, values: "Whole") -> "Whole":
@@ -205,7 +220,7 @@ def _worst(
     rows = np.arange(len(values))
     exact = requirement.kind != "count" and limits.low != limits.high
     return [
-        Judged(NAMES[grave], Fraction(value, common), Fraction(spare, common), exact and spare == 0)
+        Judged(NAMES[grave], value, spare, common, exact and spare == 0)
         for grave, value, spare in zip(
             gravest.tolist(), values[rows, at].tolist(), margin[rows, at].tolist(), strict=True
         )
