@@ -3,10 +3,20 @@
 from django.urls import path
 
 from apps.setup import views
+from apps.setup.editions import views as editions
 
 app_name = "setup"
 urlpatterns = [
     path("requirements/", views.requirements, name="requirements"),
+    path("requirements/editions/", editions.listed, name="editions"),
+    path("requirements/editions/<int:number>/", editions.edition, name="edition"),
+    path("requirements/editions/<int:number>/terms/", editions.terms, name="edition_terms"),
+    path("requirements/editions/<int:number>/publish/", editions.publish, name="edition_publish"),
+    path("requirements/editions/<int:number>/go/<str:what>/", editions.go, name="edition_go"),
+    path("requirements/editions/<int:number>/tried/", editions.tried, name="edition_tried"),
+    path("requirements/editions/<int:number>/new/", editions.edit, name="requirement_new"),
+    path("requirements/editions/<int:number>/edit/<str:key>/", editions.edit, name="requirement_edit"),
+    path("requirements/editions/<int:number>/<str:key>/", editions.requirement, name="requirement"),
     path("setup/", views.setup, name="setup"),
     path("setup/schedule/", views.schedule, name="schedule"),
 ]

@@ -16,6 +16,7 @@ from apps.corridor.schedule_file import COLUMNS, Line, NotASchedule, read
 from apps.holdpoints.schedule import ROLES, check, take_in_schedule
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.requirements.models import Edition
 from apps.setup import queries
 from apps.setup.filters import RequirementFilter
 from apps.setup.forms import GoForm, ScheduleForm
@@ -28,7 +29,7 @@ SALT = "setup.schedule"
 @corridor_page("requirements")
 def requirements(request: CorridorRequest) -> HttpResponse:
     """Show what must hold at one stage, why, and by which source."""
-    edition = request.corridor.edition
+    edition = _edition(request)
     stage = STAGE_BY_KEY.get(request.GET.get("at", ""), STAGES[0])
     counts = dict(edition.requirements.values_list("stage").annotate(Count("id")).order_by())
     chosen = RequirementFilter(request.GET or None, queryset=edition.requirements.at(stage.key))
@@ -40,6 +41,7 @@ def requirements(request: CorridorRequest) -> HttpResponse:
     kinds = [line.row.source_kind for line in lines]
     context = {
         "edition": edition,
+        "in_force": edition.pk == request.corridor.edition_id,
         "stage": stage,
         "stages": [(number + 1, each, counts.get(each.key, 0)) for number, each in enumerate(STAGES)],
         "filter": chosen,
@@ -58,6 +60,14 @@ def requirements(request: CorridorRequest) -> HttpResponse:
         ),
     }
     return render(request, "setup/requirements.html", context)
+
+
+def _edition(request: CorridorRequest) -> Edition:
+    """Return the edition asked for by its number, else the one in force."""
+    asked = request.GET.get("edition", "")
+    if asked.isascii() and asked.isdigit() and len(asked) < 8:
+        return Edition.objects.filter(number=int(asked)).first() or request.corridor.edition
+    return request.corridor.edition
 
 
 @require_GET
