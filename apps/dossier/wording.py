@@ -38,7 +38,8 @@ KIND_OF = {
     **dict.fromkeys(("raise_finding", "decide_disposition", "answer_finding", "verify_finding"), "findings"),
     **dict.fromkeys(("refuse_correction", "close_finding", "reopen_finding"), "findings"),
     **dict.fromkeys(("add_load", "add_break", "calibrate", "attach_computation"), "materials"),
-    **dict.fromkeys(("bring_in_foundation", "abandon"), "plans"),
+    **dict.fromkeys(("bring_in_foundation", "abandon", "put_in_force", "publish_draft", "begin_draft"), "plans"),
+    **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
 }
 
 
@@ -82,6 +83,13 @@ def sentence(entry: Entry) -> str:
         "close_finding": f"{said.get('finding')} closed",
         "reopen_finding": f"{said.get('finding')} reopened: {reason}",
         "attach_computation": f"{said.get('title')}: {said.get('sentence')}",
+        "begin_draft": f"Draft {said.get('edition')} begun from edition {said.get('based_on')}: {said.get('title')}",
+        "change_requirement": f"Draft {said.get('edition')}: {said.get('key')} {'changed' if said.get('before') else 'added'}",
+        "drop_requirement": f"Draft {said.get('edition')}: {said.get('key')} taken out",
+        "set_terms": f"Draft {said.get('edition')}: title, rule or gates changed",
+        "discard_draft": f"Draft {said.get('edition')} thrown away",
+        "publish_draft": f"Edition {said.get('edition')} published, digest {str(said.get('digest'))[:12]}",
+        "put_in_force": f"Edition {said.get('edition')} in force, digest {str(said.get('digest'))[:12]}",
         "add_break": f"Cylinders of load {said.get('ticket')}: {said.get('strength_psi')} psi at {said.get('age_d')} d",
     }
     if entry.act == "submit_inspection":

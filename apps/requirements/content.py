@@ -12,8 +12,15 @@ from apps.calc.verdict import RULES
 from apps.record.canonical import canonical
 
 KINDS_OF_SOURCE = ("standard", "contract", "common practice")
-GATES = ("concrete_age_d", "concrete_strength_percent", "open_hole_h")
-"""The gates of an edition; each is a whole number, zero or more."""
+GATES: dict[str, str] = {
+    "concrete_age_d": "age of concrete before a base, days",
+    "concrete_strength_percent": "or strength of concrete, % of the specified",
+    "open_hole_h": "a hole stands open since it was looked at, hours",
+    "locate_ticket": "locate ticket before drilling",
+    "certificates": "certificates before pour, base and pole",
+    "wrench_calibration": "torque wrench in calibration before a base",
+}
+"""The gates of an edition, each a whole number: a measure, or 1 where it is asked for. 0, or no number: it is not."""
 
 
 class Fault(NamedTuple):

@@ -8,7 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
 from tests.browser.conftest import Visitor
-from tests.factories import findings
+from tests.factories import findings, requirements
 from tests.factories.holdpoints import at_stage
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -30,6 +30,12 @@ PAGES = {
     "requirements/": "engineer",
     "bench/": "inspector",
     "bench/seating/?a=0&b=0.078&c=-0.016&d=0.046&pole_height=35": "engineer",
+    "requirements/editions/": "engineer",
+    "requirements/editions/1/": "auditor",
+    "requirements/editions/1/base_set.corner_gap/?reading=3/16": "inspector",
+    "requirements/editions/2/": "engineer",
+    "requirements/editions/2/edit/base_set.corner_gap/": "engineer",
+    "requirements/editions/2/tried/": "engineer",
     "setup/": "office",
     "setup/schedule/": "office",
 }
@@ -66,6 +72,7 @@ def at_work(foundation: Foundation, pedestal: Foundation) -> Foundation:
     at_stage(foundation, "drill", "notified")
     at_stage(pedestal, "drill", "inspected")
     findings.raised(pedestal)
+    requirements.drafted(foundation.corridor, limit="3/32")
     return foundation
 
 

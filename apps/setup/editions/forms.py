@@ -132,10 +132,14 @@ class TermsForm(forms.Form):
     def __init__(self, edition: Edition, *args: Any, **kwargs: Any) -> None:
         """Make a field for every gate."""
         super().__init__(*args, **kwargs)
-        for name in GATES:
-            label = name.replace("_d", ", days").replace("_percent", ", %").replace("_h", ", hours").replace("_", " ")
+        for name, title in GATES.items():
             self.fields[name] = forms.IntegerField(
-                label=label.capitalize(), min_value=0, max_value=10_000, required=False, initial=edition.gates.get(name)
+                label=title[:1].upper() + title[1:],
+                min_value=0,
+                max_value=10_000,
+                required=False,
+                initial=edition.gates.get(name),
+                help_text="0: not asked for",
             )
 
     @property

@@ -76,6 +76,9 @@ def _drawn(changed: Sequence[Changed], number: int) -> SafeString | None:
         x, _ = view(value, 0)
         paint = {"nonconforming": "f-red", "refer": "f-sheet s-ink"}.get(each.after, "f-ink")
         paper.diamond((x, 44), 5, paint)
-    paper.text((16, 20), f"before {changed[0].limit_before}", paint="f-ink-2")
-    paper.text((404, 20), f"after {changed[0].limit_after}", anchor="end", bold=True, paint="f-red")
+    before, after = ({getattr(each, name) for _, each in values} for name in ("limit_before", "limit_after"))
+    one = len(after) == len(before) == 1
+    paper.text((16, 20), f"before {changed[0].limit_before}" if one else "limits differ by foundation", paint="f-ink-2")
+    if one:
+        paper.text((404, 20), f"after {changed[0].limit_after}", anchor="end", bold=True, paint="f-red")
     return paper.svg(f"tried-{number}")
