@@ -31,7 +31,7 @@ def every_act() -> dict[str, Callable[..., dict[str, Any]]]:
     modules = [
         importlib.import_module(name)
         for name in names
-        if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing", "editions"}
+        if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing", "editions", "looks"}
     ]
     return {
         name: value
@@ -107,6 +107,22 @@ def in_materials(foundation: Foundation) -> dict[str, Callable[[], Case]]:
             {"load": materials.load(foundation), "age_d": 7, "strength_psi": 3000},
             {"strength_psi": 3001},
         ),
+        "add_locate_ticket": lambda: (
+            office,
+            {
+                "corridor": corridor,
+                "number": "7",
+                "valid_from": date(2026, 3, 2),
+                "valid_until": date(2026, 4, 2),
+                "answered": True,
+            },
+            {"answered": False},
+        ),
+        "add_certificate": lambda: (
+            office,
+            {"corridor": corridor, "covers": "steel", "number": "C-1", "received_on": date(2026, 3, 2)},
+            {"number": "C-2"},
+        ),
         "attach_computation": lambda: (
             office,
             {"foundation": foundation, "calculation": "seating", "typed": dict.fromkeys("abcd", "0")},
@@ -158,6 +174,10 @@ def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         ACTS["release_with_condition"](by=engineer, at=NOW + DAY, client_id=uuid7(), **conditional())
         return engineer, {"condition": Condition.objects.get(), "how": "Seen"}, {"how": "Measured"}
 
+    def dug() -> dict[str, Any]:
+        points.at_stage(foundation, "cage", "ready")
+        return {"foundation": foundation}
+
     gone = {"foundation": foundation, "reason": "Rock at 4 ft", "successor": {"mark": "LP-001R"}}
     return {
         "give_notice": lambda: (foreman, {**at("ready"), "asked_for": NOW + 2 * DAY}, {"note": "Gate is locked"}),
@@ -167,6 +187,7 @@ def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         "release_with_condition": lambda: (engineer, conditional(), {"owner": "Crew 2"}),
         "return_inspection": lambda: (engineer, {**inspected(), "reason": "Show the tape"}, {"reason": "Again"}),
         "meet_condition": met,
+        "look_again": lambda: (inspector, dug(), {"note": "Dry"}),
         "reopen": lambda: (engineer, {**at("released"), "reason": "Struck"}, {"reason": "Washed out"}),
         "abandon": lambda: (engineer, gone, {"reason": "Rock at 5 ft"}),
     }

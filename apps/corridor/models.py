@@ -1,6 +1,6 @@
 """A corridor and what stands on it: alignments, designs, foundations, crews, members, and its running counts."""
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
@@ -76,6 +76,14 @@ class Corridor(models.Model):
     def day(self, at: datetime) -> date:
         """Return the local day of a moment."""
         return at.astimezone(self.zone).date()
+
+    def day_begins(self, day: date) -> datetime:
+        """Return the first moment of a local day."""
+        return datetime.combine(day, time.min, tzinfo=self.zone)
+
+    def day_ends(self, day: date) -> datetime:
+        """Return the last moment of a local day."""
+        return datetime.combine(day, time.max, tzinfo=self.zone)
 
     def works_on(self, day: date) -> bool:
         """Say whether a day is a working day here."""

@@ -283,7 +283,7 @@ def _attempt_event(attempt: Inspection) -> Event:
 
 def _gates(point: HoldPoint, situation: blockers.Situation, rows: Sequence[Measurement]) -> list[tuple[str, str]]:
     """Return what the attempt rests on besides its readings: the concrete gate, instruments, concrete loads."""
-    said = [("Gate, concrete", situation.gate.sentence)] if situation.gate.sentence else []
+    said = [(f"Gate, {each.name.lower()}", each.sentence) for each in situation.gate.parts if each.sentence]
     instruments = {row.instrument.name: row.instrument for row in rows if row.instrument is not None}
     said += [(name, _calibration(instrument)) for name, instrument in sorted(instruments.items())]
     placed = (

@@ -8,12 +8,12 @@ from uuid import UUID
 
 from apps.calc.stages import STAGE_BY_KEY, before, position
 from apps.findings.models import Finding
-from apps.holdpoints.gates import GATED_BY_CONCRETE, Gate, concrete_gates
+from apps.holdpoints.gates import Gates, before_stage
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement
 from apps.people.models import Person
 
 State = HoldPoint.State
-NO_GATE = Gate(True, "")
+NO_GATE = Gates()
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Situation:
     """State of the stage before; released for layout."""
     holding: tuple[Finding, ...]
     """Blocking findings open on the foundation."""
-    gate: Gate
+    gate: Gates
 
 
 States = Mapping[tuple[object, str], str]
@@ -58,16 +58,19 @@ def situations(
     held: dict[object, list[Finding]] = defaultdict(list)
     for finding in holding:
         held[finding.foundation_id].append(finding)
-    gated = [point for point in points if point.stage in GATED_BY_CONCRETE]
-    gates = (
-        concrete_gates([point.foundation for point in gated], gated[0].foundation.corridor.edition, at) if gated else {}
-    )
+    by_stage: dict[str, list[HoldPoint]] = defaultdict(list)
+    for point in points:
+        by_stage[point.stage].append(point)
+    gates = {
+        stage: before_stage(stage, [each.foundation for each in its], its[0].foundation.corridor.edition, at)
+        for stage, its in by_stage.items()
+    }
     return {
         point.pk: Situation(
             point,
             states.get((point.foundation_id, before(point.stage) or ""), State.RELEASED),
             tuple(held[point.foundation_id]),
-            gates.get(point.foundation_id, NO_GATE) if point.stage in GATED_BY_CONCRETE else NO_GATE,
+            gates[point.stage].get(point.foundation_id, NO_GATE),
         )
         for point in points
     }
@@ -107,10 +110,9 @@ def _abandoned(now: Situation) -> list[str]:
     return [f"{foundation.mark} is abandoned."] if foundation.abandoned_at else []
 
 
-def to_build(now: Situation, at: datetime) -> list[str]:
-    """Return why the crew may not build this stage at a moment."""
-    gate = [] if now.gate.stands_at(at) else [now.gate.sentence]
-    return _abandoned(now) + _order(now) + _holds(now, correcting=True) + gate
+def to_build(now: Situation, at: datetime, *, looking: bool = False) -> list[str]:
+    """Return why the crew may not build this stage at a moment, or, `looking`, why it may not be inspected."""
+    return _abandoned(now) + _order(now) + _holds(now, correcting=True) + now.gate.shut(at, looking=looking)
 
 
 def to_give_notice(now: Situation, asked_for: datetime) -> list[str]:
@@ -120,7 +122,7 @@ def to_give_notice(now: Situation, asked_for: datetime) -> list[str]:
 
 def to_inspect(now: Situation, at: datetime) -> list[str]:
     """Return why this hold point may not be inspected now."""
-    return to_build(now, at)
+    return to_build(now, at, looking=True)
 
 
 def to_decide(now: Situation, inspection: Inspection, by: Person) -> list[str]:

@@ -214,6 +214,23 @@ class Photo(models.Model):
         return f"{self.title}, {self.inspection}"
 
 
+class HoleLook(models.Model):
+    """An open hole looked at again before the work in it goes on: depth, water, walls and bottom as they were released."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    foundation = models.ForeignKey(Foundation, models.PROTECT, related_name="hole_looks")
+    by = models.ForeignKey(PERSON, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    note = models.CharField(max_length=300, blank=True)
+    entry = models.PositiveBigIntegerField(help_text="sequence in the record")
+
+    class Meta:
+        ordering = ["at"]
+
+    def __str__(self) -> str:
+        return f"{self.foundation}, looked at again {self.at:%Y-%m-%d %H:%M}"
+
+
 class Decision(models.Model):
     """The engineer's word on one inspection. One per inspection: the database refuses a second."""
 

@@ -1,4 +1,4 @@
-"""Entering instruments, concrete loads and strength tests."""
+"""Entering instruments, concrete loads, strength tests, locate tickets and certificates."""
 
 from collections.abc import Mapping
 from datetime import date, datetime
@@ -12,9 +12,9 @@ from apps.calc.errors import NotAReading
 from apps.corridor import access, tally
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.acts import raise_from_reading
-from apps.materials.models import ConcreteLoad, Instrument, Placement, StrengthTest
+from apps.materials.models import Certificate, ConcreteLoad, Instrument, LocateTicket, Placement, StrengthTest
 from apps.people.models import Person
-from apps.record.acts import Answer, Refused, act, checked, enter
+from apps.record.acts import Answer, Refused, act, checked, enter, within
 
 ROLES = frozenset({access.Role.INSPECTOR, access.Role.ENGINEER, access.Role.OFFICE})
 
@@ -187,3 +187,70 @@ def add_break(
         for placement in placements
     ]
     return {"test": str(test.pk), "entry": entries[0] if entries else None}
+
+
+@act
+def add_locate_ticket(
+    *,
+    corridor: Corridor,
+    number: str,
+    valid_from: date,
+    valid_until: date,
+    answered: bool,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    from_station_ft: Decimal | None = None,
+    to_station_ft: Decimal | None = None,
+    note: str = "",
+) -> Answer:
+    """Enter a one-call ticket: from when to when, on which stretch (None: all), and whether every owner has answered."""
+    role = access.role_for(by, corridor, ROLES, at)
+    if valid_until < valid_from:
+        raise Refused("The ticket ends before it begins: look at its dates again.")
+    if from_station_ft is not None and to_station_ft is not None and to_station_ft < from_station_ft:
+        raise Refused("The stretch ends before it begins: look at its stations again.")
+    said = {
+        "number": number.strip(),
+        "valid_from": valid_from,
+        "valid_until": valid_until,
+        "from_station_ft": from_station_ft,
+        "to_station_ft": to_station_ft,
+        "answered": answered,
+        "note": within(note, 200, "The note"),
+    }
+    made = checked(LocateTicket(corridor=corridor, by=by, added_at=at, **said))
+    made.save()
+    entry = _entry(corridor, "add_locate_ticket", f"locate ticket {made.number}", by, role, at, said)
+    return {"ticket": str(made.pk), "entry": entry}
+
+
+@act
+def add_certificate(
+    *,
+    corridor: Corridor,
+    covers: str,
+    number: str,
+    received_on: date,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    lot: str = "",
+    valid_until: date | None = None,
+    note: str = "",
+) -> Answer:
+    """Enter a certificate of a material, or the eligibility letter of a base."""
+    role = access.role_for(by, corridor, ROLES, at)
+    if received_on > corridor.day(at):
+        raise Refused("A certificate that is still to come cannot be entered: look at the day again.")
+    said = {
+        "covers": covers,
+        "number": number.strip(),
+        "lot": lot.strip(),
+        "received_on": received_on,
+        "valid_until": valid_until,
+        "note": within(note, 200, "The note"),
+    }
+    made = checked(Certificate(corridor=corridor, by=by, added_at=at, **said))
+    made.save()
+    return {"certificate": str(made.pk), "entry": _entry(corridor, "add_certificate", str(made), by, role, at, said)}

@@ -1,6 +1,7 @@
 """What a release rests on besides readings: instruments and their calibration, concrete loads, strength tests, calculations."""
 
 from datetime import date
+from decimal import Decimal
 from urllib.parse import urlencode
 
 from django.conf import settings
@@ -105,6 +106,74 @@ class StrengthTest(models.Model):
 
     def __str__(self) -> str:
         return f"{self.strength_psi:,} psi at {self.age_d} d"
+
+
+class LocateTicket(models.Model):
+    """A one-call ticket: the marks of buried lines on a stretch of road, and from when to when they may be dug by.
+
+    It only grows: a renewed ticket is a new one.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="locate_tickets")
+    number = models.CharField(max_length=40)
+    valid_from = models.DateField()
+    valid_until = models.DateField(help_text="last day on which one may dig by it")
+    from_station_ft = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+    to_station_ft = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+    answered = models.BooleanField(help_text="every owner of a line has answered")
+    note = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    added_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(valid_until__gte=models.F("valid_from")), name="locate_ticket_dates_in_order"
+            ),
+        ]
+        ordering = ["valid_from", "added_at"]
+
+    def __str__(self) -> str:
+        return f"locate ticket {self.number}"
+
+    def covers(self, station_ft: Decimal) -> bool:
+        """Say whether a station lies on its stretch; without ends it is the whole corridor."""
+        low, high = self.from_station_ft, self.to_station_ft
+        return (low is None or low <= station_ft) and (high is None or station_ft <= high)
+
+
+class Certificate(models.Model):
+    """A paper that says what a material is: a mill certificate, an eligibility letter. It only grows."""
+
+    class Covers(models.TextChoices):
+        STEEL = "steel", "Reinforcing steel"
+        BOLTS = "bolts", "Anchor bolts"
+        BASE = "base", "Breakaway base: eligibility letter"
+        POLE = "pole", "Pole"
+        MIX = "mix", "Concrete mix"
+        CONDUIT = "conduit", "Conduit and connectors"
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="certificates")
+    covers = models.CharField(max_length=10, choices=Covers)
+    number = models.CharField(max_length=60)
+    lot = models.CharField(max_length=60, blank=True, help_text="heat or lot that it speaks for")
+    received_on = models.DateField()
+    valid_until = models.DateField(null=True, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    added_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["covers", "received_on", "added_at"]
+
+    def __str__(self) -> str:
+        return f"{self.get_covers_display()}, {self.number}"
+
+    def holds_on(self, day: date) -> bool:
+        """Say whether it counts on a day."""
+        return self.received_on <= day and (self.valid_until is None or day <= self.valid_until)
 
 
 class ComputationQuerySet(models.QuerySet["Computation"]):

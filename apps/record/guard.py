@@ -25,6 +25,9 @@ GUARDED: tuple[str, ...] = (
     "findings_answer",
     "findings_verification",
     "materials_computation",
+    "materials_locateticket",
+    "materials_certificate",
+    "holdpoints_holelook",
 )
 """Every guarded table. A test compares it with the triggers that the database really holds."""
 

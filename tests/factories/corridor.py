@@ -8,6 +8,7 @@ from apps.corridor import acts
 from apps.corridor.models import Corridor, Crew, Design, Foundation
 from apps.corridor.schedule_file import Line
 from apps.holdpoints import schedule
+from apps.materials import acts as material_acts
 from apps.people.models import Person
 from apps.record.ids import uuid7
 from tests.factories.people import administrator, person
@@ -122,7 +123,21 @@ def whole_corridor(slug: str = "alder-mesa", **more: Any) -> Corridor:
     crew = corridor.crews.get()
     for username, role in MEMBERS:
         grant(corridor, person(username), role, crew if role == "foreman" else None)
+    _papers(corridor)
     return Corridor.objects.select_related("edition").get(pk=corridor.pk)
+
+
+def _papers(corridor: Corridor) -> None:
+    """Enter what the gates of the default edition ask for: a locate ticket, certificates, a wrench, for years."""
+    told = {"corridor": corridor, "by": member(corridor, "office"), "at": START}
+    material_acts.add_locate_ticket(
+        number="2231", valid_from=FIRST_DAY, valid_until=date(2029, 3, 2), answered=True, client_id=uuid7(), **told
+    )
+    for covers in ("steel", "bolts", "base", "pole"):
+        material_acts.add_certificate(
+            covers=covers, number=f"C-{covers}", received_on=FIRST_DAY, client_id=uuid7(), **told
+        )
+    material_acts.calibrate(name="TW-00", kind="wrench", calibrated_until=date(2029, 3, 2), client_id=uuid7(), **told)
 
 
 def member(corridor: Corridor, role: str) -> Person:

@@ -11,7 +11,7 @@ from apps.calc.requirement import Plan
 from apps.calc.requirement import Requirement as Spec
 from apps.calc.stages import STAGE_KEYS, position
 from apps.corridor.models import Foundation
-from apps.holdpoints import acts, judging
+from apps.holdpoints import acts, blockers, judging, looks
 from apps.holdpoints.acts import Shot
 from apps.holdpoints.judging import Answered, Typed
 from apps.holdpoints.models import HoldPoint, Inspection
@@ -168,7 +168,9 @@ def give_notice(point: HoldPoint, at: datetime, by: Person | None = None, **more
 def inspect(
     point: HoldPoint, at: datetime, answers: Mapping[str, Answered] | None = None, by: Person | None = None, **more: Any
 ) -> HoldPoint:
-    """Send an inspection, by the inspector; conforming unless other answers are given."""
+    """Send an inspection, by the inspector; conforming unless other answers are given. An open hole is looked at first."""
+    if point.stage in ("cage", "pour") and blockers.situation(point, at).gate.shut(at, looking=True):
+        look_again(point.foundation, at)
     acts.submit_inspection(
         hold_point=point,
         answers=answers if answers is not None else answers_that_conform(point),
@@ -178,6 +180,11 @@ def inspect(
         **{"looked_at": at, "photos": photos_for(point), **more},
     )
     return hold_point(point.foundation, point.stage)
+
+
+def look_again(foundation: Foundation, at: datetime) -> None:
+    """Look at an open hole again, by the inspector."""
+    looks.look_again(foundation=foundation, by=member(foundation.corridor, "inspector"), at=at, client_id=uuid7())
 
 
 def attempt(point: HoldPoint) -> Inspection:

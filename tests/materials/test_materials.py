@@ -33,9 +33,9 @@ def test_an_instrument_that_needs_no_calibration_always_counts(corridor: Corrido
 def test_a_new_calibration_replaces_the_old_and_both_stand_in_the_record(corridor: Corridor) -> None:
     materials.instrument(corridor, date(2026, 3, 3))
     materials.instrument(corridor, date(2027, 3, 3))
-    assert Instrument.objects.get().calibrated_until == date(2027, 3, 3)
+    assert Instrument.objects.get(name="TW-04").calibrated_until == date(2027, 3, 3)
     until = [entry.payload["calibrated_until"] for entry in Entry.objects.filter(act="calibrate").order_by("sequence")]
-    assert until == ["2026-03-03", "2027-03-03"]
+    assert until[1:] == ["2026-03-03", "2027-03-03"]  # the first is the wrench that every corridor has here
 
 
 def test_an_instrument_of_an_unknown_kind_is_refused(corridor: Corridor, office: Person) -> None:

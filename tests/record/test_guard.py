@@ -9,16 +9,17 @@ from django.db import DatabaseError, connection, models, transaction
 
 from apps.corridor.models import Foundation
 from apps.findings.models import Answer, Disposition, Verification
-from apps.holdpoints.models import Decision, Inspection, Measurement, Photo, Reopening
-from apps.materials.models import Computation
+from apps.holdpoints.models import Decision, HoleLook, Inspection, Measurement, Photo, Reopening
+from apps.materials.models import Certificate, Computation, LocateTicket
 from apps.record.guard import GUARDED, SEALED, guard, lifted, seal
 from apps.record.models import Attachment, Entry, Node
 from tests.factories import findings, materials
-from tests.factories.holdpoints import at_stage
+from tests.factories.holdpoints import after, at_stage, hold_point, look_again, reopen
 
 MODELS: dict[str, type[models.Model]] = {model._meta.db_table: model for model in apps.get_models()}
 GROWING = (
-    Entry, Node, Attachment, Inspection, Measurement, Photo, Decision, Reopening, Disposition, Answer, Verification, Computation
+    Entry, Node, Attachment, Inspection, Measurement, Photo, Decision, Reopening, Disposition, Answer, Verification, Computation,
+    LocateTicket, Certificate, HoleLook,
 )  # fmt: skip
 
 
@@ -36,7 +37,9 @@ def triggers() -> set[str]:
 @pytest.fixture
 def filled(foundation: Foundation) -> Foundation:
     """A foundation with a row in every table that only grows."""
-    at_stage(foundation, "layout", "reopened")
+    at_stage(foundation, "drill", "released")
+    look_again(foundation, after(foundation))
+    reopen(hold_point(foundation, "layout"), after(foundation))
     findings.in_state(foundation, "closed")
     materials.computation(foundation)
     empty = [model.__name__ for model in GROWING if not model._default_manager.exists()]

@@ -15,7 +15,7 @@ from apps.corridor import acts as corridor_acts
 from apps.corridor.models import Corridor, Crew
 from apps.corridor.schedule_file import read
 from apps.holdpoints.schedule import take_in_schedule
-from apps.materials.acts import calibrate
+from apps.materials.acts import add_certificate, add_locate_ticket, calibrate
 from apps.people.models import Person
 from apps.requirements.acts import publish_edition
 from apps.requirements.load import read as read_edition
@@ -66,6 +66,7 @@ def build(start: datetime, new_id: Callable[[], UUID], season_days: int) -> Scen
         corridor_acts.add_design(fields=fields, client_id=new_id(), **common)
     people, foremen = _people(content["person"], common, first, new_id)
     _instruments(content["instrument"], corridor, people["office"][0], start, new_id)
+    _papers(corridor, people["office"][0], start, new_id)
     lines = read((FIXTURES / "demo" / "schedule.csv").read_bytes())
     take_in_schedule(corridor=corridor, lines=lines, by=people["office"][0], at=start, client_id=new_id())
     return Scene(corridor, people, list(corridor.crews.all()), foremen)
@@ -103,6 +104,25 @@ def _people(
         )
         people.setdefault(each["role"], []).append(person)
     return people, foremen
+
+
+def _papers(corridor: Corridor, by: Person, at: datetime, new_id: Callable[[], UUID]) -> None:
+    """Enter the locate tickets of the season, each for six weeks, and the certificates of what is built in. Invented."""
+    told: dict[str, Any] = {"corridor": corridor, "by": by, "at": at}
+    for turn in range(3):
+        begins = at.date() + timedelta(days=42 * turn - 1)
+        add_locate_ticket(
+            number=f"AM-{2231 + turn}", valid_from=begins, valid_until=begins + timedelta(days=42), answered=True,
+            client_id=new_id(), **told,
+        )  # fmt: skip
+    for covers, number in (
+        ("steel", "MC-4471"),
+        ("bolts", "MC-4502"),
+        ("base", "letter TB-14"),
+        ("pole", "PC-118"),
+        ("mix", "4000-L"),
+    ):
+        add_certificate(covers=covers, number=number, received_on=at.date(), client_id=new_id(), **told)
 
 
 def _instruments(

@@ -7,6 +7,7 @@ calibration, a hole that hit rock and one over a buried line. One seed gives one
 import heapq
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import partial
@@ -24,6 +25,7 @@ from apps.corridor.models import Foundation
 from apps.findings import acts as finding_acts
 from apps.findings.models import Finding
 from apps.holdpoints import acts, blockers, judging
+from apps.holdpoints.looks import look_again
 from apps.holdpoints.models import HoldPoint, Inspection
 from apps.materials.acts import add_break, add_load
 from apps.materials.models import ConcreteLoad, Instrument
@@ -167,6 +169,8 @@ class Season:
         point = HoldPoint.objects.select_related(
             "foundation__design", "foundation__corridor__edition", "foundation__crew"
         ).get(pk=point.pk)
+        if point.stage in {"cage", "pour"} and point.state == HoldPoint.State.NOTIFIED:
+            self._look_again(at, point.foundation)
         if point.state != HoldPoint.State.NOTIFIED or blockers.to_inspect(blockers.situation(point, at), at):
             return
         plan = judging.facts_at(point)
@@ -194,6 +198,11 @@ class Season:
             self._treat(at, Finding.objects.get(corridor=self.corridor, number=int(name[2:])), inspector)
         inspection = Inspection.objects.get(pk=answer["inspection"])
         self.soon(at, 8 if self.random.random() < 0.7 else 30, lambda at: self.decide(at, point, inspection))
+
+    def _look_again(self, at: datetime, foundation: Foundation) -> None:
+        """Look at the open hole before what stands in it is inspected."""
+        with suppress(Refused):
+            look_again(foundation=foundation, by=self.scene.people["inspector"][0], at=at, client_id=self.new_id())
 
     def _answers(self, at: datetime, point: HoldPoint, rows: list[Any]) -> dict[str, judging.Answered]:
         """Return conforming readings, but for what goes wrong this time."""
