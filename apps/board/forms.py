@@ -53,3 +53,10 @@ class AbandonForm(forms.Form):
         said = self.cleaned_data
         names = ("mark", "station", "offset", "depth")
         return {name: said[name] for name in names if said[name]} if said["mark"] else None
+
+
+class LookForm(forms.Form):
+    """An open hole looked at again."""
+
+    note = forms.CharField(label="What was seen", max_length=300, required=False, help_text="water, loose soil, walls")
+    client_id = forms.UUIDField(widget=forms.HiddenInput)

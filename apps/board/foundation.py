@@ -68,6 +68,11 @@ class Page:
         return STAGE_BY_KEY[self.row.point.stage]
 
     @property
+    def has_open_hole(self) -> bool:
+        """Whether a drilled hole stands open: the stage in it is next."""
+        return any(gate.renewable for gate in self.row.situation.gate.parts) and not self.complete
+
+    @property
     def released(self) -> list[HoldPoint]:
         """The hold points that may be reopened, the highest first."""
         points = [column.point for column in self.columns]

@@ -9,6 +9,7 @@ urlpatterns = [
     path("morning/", views.morning, name="morning"),
     path("corridor/", views.corridor, name="corridor"),
     path("foundations/<str:mark>/", views.foundation, name="foundation"),
+    path("foundations/<str:mark>/look/", views.look, name="look"),
     path("foundations/<str:mark>/reopen/", views.reopen, name="reopen"),
     path("foundations/<str:mark>/abandon/", views.abandon, name="abandon"),
 ]

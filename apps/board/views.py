@@ -16,7 +16,7 @@ from apps.board import queries, waits
 from apps.board.charts import HEIGHT, WIDTH
 from apps.board.csv_file import csv_file
 from apps.board.filters import CorridorFilter, in_order
-from apps.board.forms import AbandonForm, ReopenForm
+from apps.board.forms import AbandonForm, LookForm, ReopenForm
 from apps.board.plan import plan
 from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
@@ -25,6 +25,8 @@ from apps.corridor import access
 from apps.corridor.access import Role
 from apps.corridor.models import Foundation
 from apps.holdpoints import acts, moves
+from apps.holdpoints.looks import ROLES as LOOK_ROLES
+from apps.holdpoints.looks import look_again
 from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
@@ -152,6 +154,8 @@ def _show(request: CorridorRequest, found: Foundation, status: int = 200, **refu
         "may_abandon": free and bool(request.roles & moves.ABANDON_ROLES),
         "reopen_form": refused.get("reopen") or ReopenForm(points=page.released, initial={"client_id": uuid7()}),
         "abandon_form": refused.get("abandon") or AbandonForm(initial={"client_id": uuid7()}),
+        "look_form": refused.get("look") or LookForm(initial={"client_id": uuid7()}),
+        "may_look": free and bool(request.roles & LOOK_ROLES) and page.has_open_hole,
         "refused": refused,
         "notice": _notice(request, page),
         "psi": f"{found.design.concrete_strength_psi:,}",
@@ -173,6 +177,24 @@ def _notice(request: CorridorRequest, page: one.Page) -> dict[str, Any] | None:
         request.now + timedelta(hours=request.corridor.notice_hours), page.row.situation.gate.opens_at or request.now
     )
     return {"client_id": uuid7(), "day": opens.astimezone(request.corridor.zone).date()}
+
+
+@require_POST
+@corridor_page("corridor")
+def look(request: CorridorRequest, mark: str) -> HttpResponse:
+    """Enter that an open hole was looked at again."""
+    found = _found(request, mark)
+    form = LookForm(request.POST)
+    if not form.is_valid():
+        return _show(request, found, 422, look=form)
+    said = form.cleaned_data
+    try:
+        look_again(foundation=found, note=said["note"], by=request.user, at=request.now, client_id=said["client_id"])
+    except Refused as refusal:
+        form.add_error(None, list(refusal.reasons))
+        return _show(request, found, 409, look=form)
+    messages.success(request, f"The hole of {mark} is looked at again; the work in it may go on.")
+    return redirect("board:foundation", request.corridor.slug, mark)
 
 
 @require_POST

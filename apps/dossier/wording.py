@@ -25,6 +25,7 @@ MARKS = {
     "add_load": "test",
     "add_break": "test",
     "attach_computation": "test",
+    "look_again": "inspected",
 }
 KINDS = {
     "hold_points": "Hold points",
@@ -38,6 +39,8 @@ KIND_OF = {
     **dict.fromkeys(("raise_finding", "decide_disposition", "answer_finding", "verify_finding"), "findings"),
     **dict.fromkeys(("refuse_correction", "close_finding", "reopen_finding"), "findings"),
     **dict.fromkeys(("add_load", "add_break", "calibrate", "attach_computation"), "materials"),
+    **dict.fromkeys(("add_locate_ticket", "add_certificate"), "materials"),
+    "look_again": "hold_points",
     **dict.fromkeys(("bring_in_foundation", "abandon", "put_in_force", "publish_draft", "begin_draft"), "plans"),
     **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
 }
@@ -83,6 +86,9 @@ def sentence(entry: Entry) -> str:
         "close_finding": f"{said.get('finding')} closed",
         "reopen_finding": f"{said.get('finding')} reopened: {reason}",
         "attach_computation": f"{said.get('title')}: {said.get('sentence')}",
+        "add_locate_ticket": f"Locate ticket {said.get('number')}, {said.get('valid_from')} to {said.get('valid_until')}",
+        "add_certificate": f"Certificate {said.get('number')} for {said.get('covers')}",
+        "look_again": f"Hole looked at again{': ' + str(said['note']) if said.get('note') else ''}",
         "begin_draft": f"Draft {said.get('edition')} begun from edition {said.get('based_on')}: {said.get('title')}",
         "change_requirement": f"Draft {said.get('edition')}: {said.get('key')} {'changed' if said.get('before') else 'added'}",
         "drop_requirement": f"Draft {said.get('edition')}: {said.get('key')} taken out",

@@ -4,6 +4,7 @@ from django.urls import path
 
 from apps.setup import views
 from apps.setup.editions import views as editions
+from apps.setup.materials import views as materials
 
 app_name = "setup"
 urlpatterns = [
@@ -17,6 +18,8 @@ urlpatterns = [
     path("requirements/editions/<int:number>/new/", editions.edit, name="requirement_new"),
     path("requirements/editions/<int:number>/edit/<str:key>/", editions.edit, name="requirement_edit"),
     path("requirements/editions/<int:number>/<str:key>/", editions.requirement, name="requirement"),
+    path("materials/", materials.materials, name="materials"),
+    path("materials/<slug:kind>/", materials.add, name="material"),
     path("setup/", views.setup, name="setup"),
     path("setup/schedule/", views.schedule, name="schedule"),
 ]

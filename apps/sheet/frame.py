@@ -27,6 +27,7 @@ PLACES: tuple[tuple[str, str, str, frozenset[str]], ...] = (
     ("record", "Station record", "dossier:stations", frozenset()),
     ("requirements", "Requirements", "setup:requirements", frozenset()),
     ("bench", "Bench", "bench:bench", frozenset()),
+    ("materials", "Materials", "setup:materials", frozenset()),
     ("setup", "Setup", "setup:setup", frozenset({"foreman", "auditor", "inspector"})),
 )
 

@@ -36,6 +36,7 @@ PAGES = {
     "requirements/editions/2/": "engineer",
     "requirements/editions/2/edit/base_set.corner_gap/": "engineer",
     "requirements/editions/2/tried/": "engineer",
+    "materials/": "office",
     "setup/": "office",
     "setup/schedule/": "office",
 }

@@ -1,0 +1,1 @@
+"""The place Materials: what gates and readings rest on, and entering it."""

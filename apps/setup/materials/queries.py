@@ -1,0 +1,79 @@
+"""What the page Materials shows, and what lacks or ends next in one sentence."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from apps.corridor.models import Corridor
+from apps.holdpoints.gates import PAPERS_BEFORE
+from apps.materials.models import Certificate, ConcreteLoad, Instrument, LocateTicket
+
+SOON = timedelta(days=7)
+"""What ends within so many days is said beforehand."""
+LOADS = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Materials:
+    """The whole page."""
+
+    tickets: list[tuple[LocateTicket, str]]
+    certificates: list[tuple[Certificate, str]]
+    instruments: list[tuple[Instrument, str]]
+    loads: list[ConcreteLoad]
+    load_count: int
+    lacking: list[str]
+    """What closes a gate today."""
+    ending: list[str]
+    """What ends within a week."""
+
+
+def materials(corridor: Corridor, day: date) -> Materials:
+    """Return what is on file on a day, with a fixed number of queries."""
+    tickets = list(corridor.locate_tickets.order_by("-valid_until"))
+    certificates, instruments = list(corridor.certificates.all()), list(corridor.instruments.all())
+    loads = corridor.loads.order_by("-batched_at").prefetch_related("placements__foundation", "tests")
+    lacking, ending = (
+        _lacking(tickets, certificates, instruments, day),
+        _ending(tickets, certificates, instruments, day),
+    )
+    return Materials(
+        tickets=[(each, _ticket_state(each, day)) for each in tickets],
+        certificates=[(each, "counts" if each.holds_on(day) else "does not count today") for each in certificates],
+        instruments=[(each, "counts" if each.in_calibration(day) else "past its calibration") for each in instruments],
+        loads=list(loads[:LOADS]),
+        load_count=corridor.loads.count(),
+        lacking=lacking,
+        ending=ending,
+    )
+
+
+def _ticket_state(ticket: LocateTicket, day: date) -> str:
+    if ticket.valid_until < day:
+        return "ended"
+    if not ticket.answered:
+        return "an owner has not answered"
+    return "begins later" if ticket.valid_from > day else "holds"
+
+
+def _lacking(
+    tickets: list[LocateTicket], certificates: list[Certificate], instruments: list[Instrument], day: date
+) -> list[str]:
+    """Say what closes a gate today."""
+    said = [] if any(_ticket_state(each, day) == "holds" for each in tickets) else ["no locate ticket holds today"]
+    held = {each.covers for each in certificates if each.holds_on(day)}
+    needed = dict.fromkeys(kind for kinds in PAPERS_BEFORE.values() for kind in kinds)
+    said += [f"no certificate for {kind.label.split(':')[0].lower()}" for kind in needed if kind not in held]
+    wrenches = [each for each in instruments if each.kind == Instrument.Kind.WRENCH]
+    if not any(each.in_calibration(day) for each in wrenches):
+        said.append("no torque wrench is in calibration")
+    return said
+
+
+def _ending(
+    tickets: list[LocateTicket], certificates: list[Certificate], instruments: list[Instrument], day: date
+) -> list[str]:
+    """Say what ends within a week, the first to end first."""
+    dated = [(each.valid_until, f"locate ticket {each.number}") for each in tickets]
+    dated += [(each.valid_until, str(each)) for each in certificates if each.valid_until]
+    dated += [(each.calibrated_until, f"calibration of {each.name}") for each in instruments if each.calibrated_until]
+    return [f"{name} ends {until:%a %-d %b}" for until, name in sorted(dated) if day <= until <= day + SOON]
