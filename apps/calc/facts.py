@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 
@@ -72,11 +73,16 @@ def facts_as_json(plan: Plan) -> dict[str, str | bool]:
     return {name: value if isinstance(value, str | bool) else str(value) for name, value in plan.items()}
 
 
+@lru_cache(4096)
+def _exact(text: str) -> Fraction:
+    return Fraction(text)
+
+
 def facts_from_json(kept: Mapping[str, str | bool]) -> Plan:
     """Return kept facts again; a name that is no fact any more is left out."""
     found: dict[str, FactValue] = {}
     for name, value in kept.items():
         if name in FACTS:
             number = FACTS[name].kind not in ("choice", "check", "text") and isinstance(value, str)
-            found[name] = Fraction(value) if number else value
+            found[name] = _exact(value) if number else value
     return found

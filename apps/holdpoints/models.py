@@ -191,7 +191,10 @@ class Measurement(models.Model):
                 name="measurement_missing_with_reason",
             ),
         ]
-        indexes = [models.Index(fields=["foundation", "stage", "requirement_key"], name="measurement_of_foundation")]
+        indexes = [
+            models.Index(fields=["foundation", "stage", "requirement_key"], name="measurement_of_foundation"),
+            models.Index(fields=["requirement_key"], name="measurement_of_requirement"),
+        ]
         ordering = ["place"]
 
     def __str__(self) -> str:

@@ -126,7 +126,7 @@ class _History:
 def trial(corridor: Corridor, draft: Edition) -> Trial:
     """Judge every past measurement of a corridor by a draft and return what would be otherwise."""
     history = _History(corridor, draft)
-    measured = dict(history.rows.order_by().values_list("requirement_key", "title"))
+    measured = dict(history.rows.order_by().values_list("requirement_key", "title").distinct())
     judged, changed, by_key = history.rows.count(), [], []
     for key in sorted(history.changed_keys() & set(measured), key=list(history.specs).index):
         moved, total = _moved(history, key)
