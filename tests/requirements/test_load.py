@@ -116,3 +116,16 @@ def test_nothing_of_a_bad_edition_is_loaded(folder: Path) -> None:
     with pytest.raises(CommandError, match=r"pole_set\.toml, line \d+"):
         call_command("load_requirements", str(folder))
     assert not Edition.objects.exists()
+
+
+@pytest.mark.django_db
+def test_files_kept_as_a_draft_stand_beside_what_is_published(folder: Path) -> None:
+    call_command("load_requirements", str(folder))
+    with pytest.raises(CommandError, match="There is an edition"):
+        call_command("load_requirements", str(folder), "--draft")
+    published = Edition.objects.get()
+    spoil(folder, "edition.toml", f"number = {published.number}", f"number = {published.number + 1}")
+    call_command("load_requirements", str(folder), "--draft")
+    draft = Edition.objects.get(number=published.number + 1)
+    assert (draft.is_draft, draft.based_on, draft.digest) == (True, published, "")
+    assert draft.requirements.count() == published.requirements.count()

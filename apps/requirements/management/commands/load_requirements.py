@@ -1,4 +1,4 @@
-"""`manage.py load_requirements`: publish an edition from its folder of files."""
+"""`manage.py load_requirements`: publish an edition from its folder of files, or keep it as a draft to be tried first."""
 
 from argparse import ArgumentParser
 from pathlib import Path
@@ -9,8 +9,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from apps.record.acts import Refused
-from apps.requirements.acts import publish_edition
+from apps.requirements.acts import keep_draft, publish_edition
 from apps.requirements.load import BadEdition, read
+from apps.requirements.models import Edition
 
 
 class Command(BaseCommand):
@@ -31,6 +32,9 @@ class Command(BaseCommand):
             help="folder with edition.toml, sources.toml and a file a stage",
         )
         parser.add_argument("--check", action="store_true", help="check only; publish nothing")
+        parser.add_argument(
+            "--draft", action="store_true", help="keep it as a draft, to be tried against history on its page"
+        )
         parser.add_argument("--by", default="administrator", help="who publishes it, as the edition will say")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -45,7 +49,13 @@ class Command(BaseCommand):
         if options["check"]:
             return
         try:
-            publish_edition(files=files, by=options["by"], at=timezone.now())
+            if options["draft"]:
+                keep_draft(
+                    content=files,
+                    based_on=Edition.objects.filter(state=Edition.State.PUBLISHED).order_by("number").last(),
+                )
+            else:
+                publish_edition(files=files, by=options["by"], at=timezone.now())
         except Refused as refused:
             raise CommandError(" ".join(refused.reasons), returncode=1) from refused
-        self.stdout.write("Published.")
+        self.stdout.write("Kept as a draft." if options["draft"] else "Published.")
