@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from apps.calc import registry
@@ -20,6 +21,9 @@ GREATEST_DENOMINATOR = 100_000
 """A binary float is taken for the simple fraction beside it, if that lies within a ten-thousand-millionth of it: feet
 that stand for a 64th of an inch, or millimetres in inches (1/25.4 = 5/127), are then exactly at their limit. The finest
 instrument of the trade reads five figures. Common practice, no source."""
+
+REMEMBERED = 1024
+"""Results kept: the few requirements of one inspection that share a calculation, and the repeats of a batch."""
 
 Readings = Mapping[str, Sequence[Reading]]
 
@@ -57,7 +61,7 @@ def compute(requirement: Requirement, readings: Sequence[Reading], plan: Plan, o
             source = readings if wanted == requirement.key else others.get(wanted, ())
             values[each.name] = _of_readings(each, source)
     try:
-        result = found.run(values)
+        result = _run(found.name, tuple(values.items()))
     except CalcError as error:
         raise Waiting(error.message) from error
     output = getattr(result, requirement.output)
@@ -68,6 +72,12 @@ def compute(requirement: Requirement, readings: Sequence[Reading], plan: Plan, o
     unit = declared.unit if declared else requirement.unit
     exact = tuple(_exact(value, unit, requirement.unit) for value in many)
     return Computed(exact, tuple(result.working), str(getattr(result, "caution", "") or found.caution))
+
+
+@lru_cache(REMEMBERED)
+def _run(name: str, values: tuple[tuple[str, Any], ...]) -> registry.Result:
+    """Calculate; several requirements that rest on one calculation with the same values share its frozen result."""
+    return registry.find(name).run(dict(values))
 
 
 def _of_plan(each: registry.Input, name: str, plan: Plan) -> Any:
@@ -88,7 +98,7 @@ def _of_readings(each: registry.Input, source: Sequence[Reading]) -> Any:
         else reading.value
         for reading in source
     ]
-    return values if each.many else values[0]
+    return tuple(values) if each.many else values[0]
 
 
 def _number(each: registry.Input, value: Fraction) -> Fraction | float | int:

@@ -227,7 +227,7 @@ def _named(history: _History, key: str, moved: Sequence[tuple[UUID, str, str]]) 
     rows = (
         Measurement.objects.filter(pk__in=after)
         .order_by("inspection__entry")
-        .select_related("inspection__edition", "foundation")
+        .select_related("inspection", "foundation")
     )
     inputs = [name for name in (*spec.inputs.values(), spec.unless) if name and not name.startswith("plan.")]
     others = history.readings(inputs) if inputs else {}
