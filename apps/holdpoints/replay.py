@@ -65,10 +65,15 @@ def facts_of(inspection: Inspection) -> Plan:
     return facts_from_json(inspection.facts) if inspection.facts is not None else inspection.hold_point.foundation.plan
 
 
+def given(kept: Mapping[str, Any], reason: str, outcome: str) -> Given:
+    """Return what was said besides the readings, from the columns of a measurement."""
+    typed = reason if outcome != "not_applicable" or kept.get("not_applicable") else ""
+    return Given.from_json(kept, "" if typed == "Not seen" else typed)
+
+
 def given_of(row: Measurement) -> Given:
     """Return what was said besides the readings of a measurement."""
-    typed = row.reason if row.outcome != "not_applicable" or (row.given or {}).get("not_applicable") else ""
-    return Given.from_json(row.given or {}, "" if typed == "Not seen" else typed)
+    return given(row.given or {}, row.reason, row.outcome)
 
 
 def again(

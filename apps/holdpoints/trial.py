@@ -1,11 +1,15 @@
 """Trying a draft against history: which past verdicts would be others, before anybody publishes it."""
 
+import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
+
+from django.db.models import TextField
+from django.db.models.functions import Cast
 
 from apps.calc.batch import Given as Row
 from apps.calc.batch import judge_many
@@ -16,7 +20,7 @@ from apps.calc.verdict import Verdict
 from apps.corridor.models import Corridor
 from apps.holdpoints.judging import Given, verdicts
 from apps.holdpoints.models import Inspection, Measurement
-from apps.holdpoints.replay import Reader, facts_of, given_of
+from apps.holdpoints.replay import Reader, facts_of, given, given_of
 from apps.requirements.models import Edition
 
 LISTED = 200
@@ -73,8 +77,24 @@ class Trial:
     """Keys that were measured and the draft lacks."""
 
 
-Kept = tuple[UUID, UUID, list[dict[str, str]], str, dict[str, Any] | None, str, UUID]
-COLUMNS = ("pk", "inspection_id", "readings", "outcome", "given", "reason", "inspection__edition_id")
+class _Kept(NamedTuple):
+    """A measurement as it is judged again. JSON stays text: most rows say the same, and each text is read once."""
+
+    pk: UUID
+    entry: int
+    """Of its inspection: within one corridor it names the inspection, and is quicker to read than a UUID."""
+    readings: str
+    outcome: str
+    given: str | None
+    reason: str
+
+
+Others = Mapping[int, Mapping[str, tuple[Reading, ...]]]
+"""Readings of other requirements by the inspection's entry and the key."""
+
+
+def _text(column: str) -> Cast:
+    return Cast(column, TextField())
 
 
 class _History:
@@ -85,8 +105,9 @@ class _History:
         self.draft = draft
         self.specs = {row.key: row.spec for row in draft.requirements.order_by("place")}
         self.reader = Reader()
-        self.blocks: dict[UUID, dict[str, Any]] = {}
-        self._facts: dict[UUID, Plan] | None = None
+        self._facts: dict[int, Plan] | None = None
+        self._read: dict[tuple[str, str], tuple[Reading, ...]] = {}
+        self._given: dict[tuple[str | None, str, bool], Given] = {}
         self.corridor = corridor
 
     def changed_keys(self) -> set[str]:
@@ -102,24 +123,48 @@ class _History:
         either = {spec.unless for key, spec in self.specs.items() if key in keys | fed and spec.unless}
         return keys | fed | either
 
-    def facts(self) -> dict[UUID, Plan]:
+    def facts(self) -> dict[int, Plan]:
         """Return the facts that each inspection was judged by."""
         if self._facts is None:
             found = Inspection.objects.filter(hold_point__corridor=self.corridor)
-            kept = found.exclude(facts=None).values_list("pk", "facts")
-            self._facts = {pk: facts_from_json(facts or {}) for pk, facts in kept}
+            kept = found.exclude(facts=None).values_list("entry", "facts")
+            self._facts = {entry: facts_from_json(facts or {}) for entry, facts in kept}
             for each in found.filter(facts=None).select_related("hold_point__foundation__design"):
-                self._facts[each.pk] = facts_of(each)
+                self._facts[each.entry] = facts_of(each)
         return self._facts
 
-    def readings(self, keys: Iterable[str]) -> dict[UUID, dict[str, tuple[Reading, ...]]]:
-        """Return the readings of these keys by inspection."""
-        found: dict[UUID, dict[str, tuple[Reading, ...]]] = defaultdict(dict)
-        wanted = [key for key in keys if key in self.specs]
-        for pk, key, kept in self.rows.filter(requirement_key__in=wanted).values_list(
-            "inspection_id", "requirement_key", "readings"
-        ):
-            found[pk][key] = self.reader.readings(self.specs[key], kept)
+    def kept(self, key: str) -> list[_Kept]:
+        """Return the measurements of a key, in the order of the record."""
+        columns = ("pk", "inspection__entry", _text("readings"), "outcome", _text("given"), "reason")
+        found = self.rows.filter(requirement_key=key).order_by("inspection__entry")
+        return [_Kept(*row) for row in found.values_list(*columns)]
+
+    def readings_of(self, spec: Spec, text: str) -> tuple[Reading, ...]:
+        """Return stored readings as a requirement of the draft reads them."""
+        known = self._read.get((spec.key, text))
+        if known is None:
+            known = self._read[spec.key, text] = self.reader.readings(spec, json.loads(text))
+        return known
+
+    def given_of(self, row: _Kept) -> Given:
+        """Return what was said besides the readings of a measurement."""
+        said = (row.given, row.reason, row.outcome == "not_applicable")
+        if said not in self._given:
+            kept = json.loads(row.given) if row.given else {}
+            self._given[said] = given(kept or {}, row.reason, row.outcome)
+        return self._given[said]
+
+    def others(self, spec: Spec, entries: Iterable[int] | None = None) -> Others:
+        """Return the readings that a requirement rests on besides its own: of all inspections, or of these."""
+        wanted = {name for name in (*spec.inputs.values(), spec.unless) if name in self.specs}
+        found: dict[int, dict[str, tuple[Reading, ...]]] = defaultdict(dict)
+        if not wanted:
+            return found
+        rows = self.rows.filter(requirement_key__in=wanted)
+        if entries is not None:
+            rows = rows.filter(inspection__entry__in=entries)
+        for entry, key, text in rows.order_by().values_list("inspection__entry", "requirement_key", _text("readings")):
+            found[entry][key] = self.readings_of(self.specs[key], text)
         return found
 
 
@@ -149,73 +194,50 @@ def trial(corridor: Corridor, draft: Edition) -> Trial:
 def _moved(history: _History, key: str) -> tuple[list[tuple[UUID, str, str]], int]:
     """Return (measurement, before, after) of every verdict of a key that would be another one, and how many were judged."""
     spec, facts = history.specs[key], history.facts()
-    kept: list[Kept] = list(
-        history.rows.filter(requirement_key=key).order_by("inspection__entry").values_list(*COLUMNS)
-    )
-    needed = {name for name in spec.inputs.values() if not name.startswith("plan.")} | (
-        {spec.unless} if spec.unless else set()
-    )
-    others = history.readings(needed) if needed else {}
+    kept, others = history.kept(key), history.others(spec)
     groups: dict[tuple[Any, ...], list[int]] = defaultdict(list)
     names = sorted(spec.facts)
     for index, row in enumerate(kept):
-        groups[tuple(facts[row[1]].get(name) for name in names)].append(index)
+        groups[tuple(facts[row.entry].get(name) for name in names)].append(index)
     moved = []
     for indexes in groups.values():
         rows = [kept[index] for index in indexes]
-        after = _outcomes(history, spec, rows, others, facts[rows[0][1]])
+        after = _outcomes(history, spec, rows, others, facts[rows[0].entry])
         moved += [
-            (index, row[0], row[3], new) for index, row, new in zip(indexes, rows, after, strict=True) if row[3] != new
+            (index, row.pk, row.outcome, new)
+            for index, row, new in zip(indexes, rows, after, strict=True)
+            if row.outcome != new
         ]
     return [each[1:] for each in sorted(moved)], len(kept)
 
 
-def _outcomes(
-    history: _History,
-    spec: Spec,
-    rows: Sequence[Kept],
-    others: Mapping[UUID, dict[str, tuple[Reading, ...]]],
-    plan: Plan,
-) -> list[str]:
+def _outcomes(history: _History, spec: Spec, rows: Sequence[_Kept], others: Others, plan: Plan) -> list[str]:
     """Return what the draft finds at foundations that share the facts which the requirement uses."""
-    given = [_given(row) for row in rows]
-    readings = [history.reader.readings(spec, row[2]) for row in rows]
+    readings = [history.readings_of(spec, row.readings) for row in rows]
+    said = [history.given_of(row) for row in rows]
     judged = judge_many(
         spec,
         [
-            Row(read, {**others.get(row[1], {}), spec.key: read}, said.uncertainty, said.reason, said.not_applicable)
-            for row, read, said in zip(rows, readings, given, strict=True)
+            Row(read, {**others.get(row.entry, {}), spec.key: read}, each.uncertainty, each.reason, each.not_applicable)
+            for row, read, each in zip(rows, readings, said, strict=True)
         ],
         plan=plan,
         rule=history.draft.rule,
     )
     found = [
-        "refer" if each.outcome == "conforms" and said.doubt else each.outcome
-        for each, said in zip(judged, given, strict=True)
+        "refer" if each.outcome == "conforms" and given.doubt else each.outcome
+        for each, given in zip(judged, said, strict=True)
     ]
-    return [_settled(history, spec, row, outcome, others, plan) for row, outcome in zip(rows, found, strict=True)]
+    return [_settled(history, spec, row, outcome, others) for row, outcome in zip(rows, found, strict=True)]
 
 
-def _given(row: Kept) -> Given:
-    asked = (row[4] or {}).get("not_applicable")
-    reason = row[5] if row[3] != "not_applicable" or asked else ""
-    return Given.from_json(row[4] or {}, "" if reason == "Not seen" else reason)
-
-
-def _settled(
-    history: _History,
-    spec: Spec,
-    row: Kept,
-    outcome: str,
-    others: Mapping[UUID, dict[str, tuple[Reading, ...]]],
-    plan: Plan,
-) -> str:
+def _settled(history: _History, spec: Spec, row: _Kept, outcome: str, others: Others) -> str:
     """Let the other of two requirements be enough, where this one is not met and the other conforms."""
     if not spec.unless or spec.unless not in history.specs or outcome in ("conforms", "not_applicable"):
         return outcome
     other = history.specs[spec.unless]
-    read = others.get(row[1], {}).get(spec.unless, ())
-    facts = history.facts()[row[1]]
+    read = others.get(row.entry, {}).get(spec.unless, ())
+    facts = history.facts()[row.entry]
     beside = judge_many(other, [Row(read, {spec.unless: read})], plan=facts, rule=history.draft.rule)[0]
     return "not_applicable" if beside.outcome == "conforms" else outcome
 
@@ -224,16 +246,15 @@ def _named(history: _History, key: str, moved: Sequence[tuple[UUID, str, str]]) 
     """Return changed verdicts with what a reader wants to know: where, when, what was read, both limits."""
     spec = history.specs[key]
     after = {pk: new for pk, _, new in moved}
-    rows = (
+    rows = list(
         Measurement.objects.filter(pk__in=after)
         .order_by("inspection__entry")
         .select_related("inspection", "foundation")
     )
-    inputs = [name for name in (*spec.inputs.values(), spec.unless) if name and not name.startswith("plan.")]
-    others = history.readings(inputs) if inputs else {}
+    others = history.others(spec, [row.inspection.entry for row in rows])
     found = []
     for row in rows:
-        verdict = _verdict(history, spec, row, others.get(row.inspection_id, {}))
+        verdict = _verdict(history, spec, row, others.get(row.inspection.entry, {}))
         found.append(
             Changed(
                 measurement=row.pk,
@@ -258,5 +279,5 @@ def _named(history: _History, key: str, moved: Sequence[tuple[UUID, str, str]]) 
 def _verdict(history: _History, spec: Spec, row: Measurement, others: Mapping[str, tuple[Reading, ...]]) -> Verdict:
     """Return the draft's verdict on one measurement, words and all."""
     readings = {**others, spec.key: history.reader.readings(spec, row.readings)}
-    plan = history.facts()[row.inspection_id]
+    plan = history.facts()[row.inspection.entry]
     return verdicts([spec], readings, {spec.key: given_of(row)}, plan=plan, rule=history.draft.rule)[spec.key]
