@@ -350,7 +350,7 @@ NEEDED = {
 FIELDS = {
     *("key", "title", "family", "when", "kind", "unit", "notation", "places", "take", "compare", *BOUNDS, "values"),
     *("calculation", "inputs", "output", "plausible", "grade", "evidence", "hidden_after", "advice", "caution"),
-    *("source", "clause", "note", "unless"),
+    *("source", "clause", "note", "unless", "on_file"),
 }
 LIMIT = re.compile(r"-?[0-9]+(\.[0-9]+)?([/:][1-9][0-9]*)?|plan\.(?P<fact>[a-z_]+)( [+-] [0-9]+(/[1-9][0-9]*)?)?")
 

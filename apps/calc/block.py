@@ -10,7 +10,7 @@ from functools import partial
 from typing import Any
 
 from apps.calc.condition import Condition, ConditionError
-from apps.calc.facts import FACTS
+from apps.calc.facts import FACTS, ON_FILE
 from apps.calc.limits import Bound, read_allowed, read_bound
 from apps.calc.requirement import COMPARISONS, GRADES, TAKES, Requirement, RequirementError
 from apps.calc.stages import FAMILIES, STAGE_KEYS
@@ -37,6 +37,7 @@ TEXTS = (
     "take",
     "compare",
     "unless",
+    "on_file",
     "calculation",
     "output",
     "grade",
@@ -122,6 +123,7 @@ class _Block:
         self.lists()
         self.condition()
         self.either()
+        self.known()
         self.computed()
 
     def one_of(self, name: str, allowed: Iterable[str]) -> None:
@@ -249,6 +251,15 @@ class _Block:
             not _KEY.fullmatch(unless) or unless.partition(".")[0] != key.partition(".")[0] or unless == key
         ):
             self.fault("unless", f"expected another key of the same stage, got {unless!r}")
+
+    def known(self) -> None:
+        """What is on file is of the requirement's kind, and one value."""
+        name, kind = self.block.get("on_file", ""), self.block.get("kind")
+        self.one_of("on_file", ON_FILE)
+        if name in ON_FILE and ON_FILE[name].kind != kind:
+            self.fault("on_file", f"{name} is for kind {ON_FILE[name].kind}, not {kind}")
+        if name and (self.block.get("places") or self.block.get("calculation")):
+            self.fault("on_file", "is for one reading: without places and calculation")
 
     def computed(self) -> None:
         """A calculation needs inputs and an output; neither means anything without one."""

@@ -63,6 +63,18 @@ FREE: tuple[str, ...] = ("setback", "barrier_clearance", "mix", "air", "walk", "
 SEEN: dict[str, str] = {"slope": "layout.foreslope", "soil": "drill.soil"}
 """Facts that no plan gives: they are what a requirement of an earlier stage was found to be. Not known before."""
 
+ON_FILE: dict[str, Fact] = {
+    "load.minutes": Fact("time", "min", "batch to end of discharge, longest load"),
+    "load.slump": Fact("length", "in", "slump, where all loads agree"),
+    "load.air": Fact("percent", "%", "air, where all loads agree"),
+    "load.warmest": Fact("temperature", "F", "temperature, warmest load"),
+    "load.coldest": Fact("temperature", "F", "temperature, coldest load"),
+    "load.placed": Fact("volume", "yd3", "concrete placed in this foundation"),
+    "concrete.age": Fact("time", "d", "age of the concrete"),
+    "concrete.strength": Fact("percent", "%", "strength of field-cured specimens, of the specified"),
+}
+"""What may be known already when a requirement is answered: a reading may name it as on_file, and is filled in from there."""
+
 FactValue = Fraction | str | bool
 Plan = Mapping[str, FactValue]
 """The facts of one foundation. One that the plans do not give is absent; a limit that needs it goes to the engineer."""

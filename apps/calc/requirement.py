@@ -20,6 +20,7 @@ A requirement is one block of an edition's TOML file (fixtures/requirements/<edi
     refer = "1/16"                       # from this to the limit the engineer judges; one bound of the nearer side
                                          # (for range and nominal: a distance from each limit, inside it)
     unless = "base_set.concrete_strength"   # one of the two is enough: this does not apply where that one conforms
+    on_file = "load.slump"               # known from the papers: filled in for the inspector, who may change it; see facts.ON_FILE
     calculation = "seating"              # absent: readings; else the name of a registered calculation
     inputs = { gaps = "base_set.corner_gap", depth = "plan.depth" }   # of other requirements' readings, or plan.NAME
     output = "tilt_deg"                  # the field of its result that is compared
@@ -101,6 +102,7 @@ class Requirement:
     values: tuple[Bound | str, ...] = ()
     refer: Bound | None = None
     unless: str = ""
+    on_file: str = ""
     calculation: str = ""
     inputs: Mapping[str, str] = field(default_factory=dict, hash=False)
     output: str = ""

@@ -1,6 +1,6 @@
 """An inspection as a form: one check for each requirement of the edition, everything typed kept, whatever comes of it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -21,6 +21,7 @@ from apps.calc.stationing import parse_station, show_station
 from apps.calc.units import KINDS, UNITS
 from apps.holdpoints import judging
 from apps.holdpoints.acts import Incomplete, Shot, refuse_incomplete
+from apps.holdpoints.concrete import OnFile
 from apps.holdpoints.judging import Answered, Judged, Typed
 from apps.holdpoints.models import HoldPoint
 from apps.materials.models import Instrument
@@ -137,6 +138,8 @@ class Check:
     """What the act would still ask for, empty when it is answered."""
     caution: dict[str, str] | None = None
     source: str = ""
+    known: OnFile | None = None
+    """What the papers say to it."""
     group: str = ""
 
     @property
@@ -179,6 +182,7 @@ class InspectionForm:
         *,
         plan: Plan,
         at: datetime,
+        on_file: Mapping[str, OnFile] | None = None,
         data: QueryDict | None = None,
         files: "MultiValueDict[str, UploadedFile[Any]] | None" = None,
     ) -> None:
@@ -186,7 +190,8 @@ class InspectionForm:
         corridor = hold_point.foundation.corridor
         self.plan, self.edition = plan, corridor.edition
         self.instruments = {str(each.pk): each for each in instruments}
-        self.data: QueryDict = data if data is not None else QueryDict()
+        self.on_file = on_file or {}
+        self.data: QueryDict = data if data is not None else self._from_file()
         self.files: MultiValueDict[str, UploadedFile[Any]] = files if files is not None else MultiValueDict()
         self.client_id = self._client_id()
         self.looked_at = self._looked_at()
@@ -216,6 +221,14 @@ class InspectionForm:
         return judging.judge_all(
             self.rows, self.answers, plan=self.plan, day=self.day, rule=self.edition.rule, so_far=so_far
         )
+
+    def _from_file(self) -> QueryDict:
+        """Return what the papers answer already, as if it had been typed: the inspector sees it, and may change it."""
+        said = QueryDict(mutable=True)
+        for row in self.rows:
+            if known := self.on_file.get(row.spec.on_file):
+                said[f"r:{row.key}:"], said[f"u:{row.key}"] = known.text, known.unit
+        return said
 
     def _client_id(self) -> UUID:
         try:
@@ -312,6 +325,7 @@ class InspectionForm:
             confirmed=answer.confirmed,
             lacks=" ".join(self.faults.get(row.key, {}).values()),
             source=_source(self.edition.sources.get(spec.source, {}), spec),
+            known=self.on_file.get(spec.on_file),
             group=_group(row),
         )
 

@@ -17,7 +17,7 @@ from apps.corridor.access import Role
 from apps.corridor.models import Crew
 from apps.field import queries
 from apps.field.forms import ANSWERS, InspectionForm
-from apps.holdpoints import acts, blockers, judging, moves
+from apps.holdpoints import acts, blockers, concrete, judging, moves
 from apps.holdpoints.acts import Incomplete, Shot
 from apps.holdpoints.models import HoldPoint, Inspection
 from apps.materials.models import Instrument
@@ -193,7 +193,8 @@ def _form(request: CorridorRequest, point: HoldPoint) -> InspectionForm:
     rows = judging.applicable(point, request.corridor.edition.requirements.at(point.stage), plan)
     instruments = Instrument.objects.filter(corridor=request.corridor)
     data, files = (request.POST, request.FILES) if request.method == "POST" else (None, None)
-    return InspectionForm(point, rows, instruments, plan=plan, at=request.now, data=data, files=files)
+    known = concrete.on_file(point.foundation, request.now) if any(row.spec.on_file for row in rows) else {}
+    return InspectionForm(point, rows, instruments, plan=plan, at=request.now, on_file=known, data=data, files=files)
 
 
 @dataclass

@@ -4,16 +4,16 @@ Which gates stand before which stage is the table GATES; which of them an editio
 answered for many foundations with a fixed number of queries.
 """
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from django.db.models import Max
 
 from apps.corridor.models import Foundation
+from apps.holdpoints import concrete
 from apps.holdpoints.models import HoleLook, Inspection
-from apps.materials.models import Certificate, Instrument, LocateTicket, Placement, StrengthTest
+from apps.materials.models import Certificate, Instrument, LocateTicket, StrengthTest
 from apps.requirements.models import Edition
 
 
@@ -69,46 +69,6 @@ class Gates:
         return not self.shut(at, looking=False)
 
 
-def _placements(foundations: Iterable[Foundation]) -> dict[object, list[Placement]]:
-    """Return what was placed in each foundation, with its loads and their tests."""
-    found: dict[object, list[Placement]] = defaultdict(list)
-    placed = Placement.objects.filter(foundation__in=[each.pk for each in foundations])
-    for placement in placed.select_related("load").prefetch_related("load__tests"):
-        found[placement.foundation_id].append(placement)
-    return found
-
-
-def _poured_at(foundations: Iterable[Foundation], placed: dict[object, list[Placement]]) -> dict[object, datetime]:
-    """Return when each foundation's last concrete was placed: end of discharge, else the inspection of the pour.
-
-    The server's clock counts there: a phone whose clock runs behind must not open the gate early.
-    """
-    found = {
-        foundation: max(each.load.discharged_at for each in placements) for foundation, placements in placed.items()
-    }
-    if without := [foundation.pk for foundation in foundations if foundation.pk not in found]:
-        pours = Inspection.objects.filter(hold_point__foundation__in=without, hold_point__stage="pour")
-        found.update(pours.values_list("hold_point__foundation").annotate(last=Max("received_at")))
-    return found
-
-
-def _strengths(placed: dict[object, list[Placement]]) -> dict[object, StrengthTest]:
-    """Return the break that speaks for loading each foundation: field-cured, the best of its load, of its weakest load.
-
-    A foundation with a load that nobody broke has none: one load does not speak for another.
-    """
-    best: dict[object, list[StrengthTest | None]] = defaultdict(list)
-    for foundation, placements in placed.items():
-        for placement in placements:
-            cured = [test for test in placement.load.tests.all() if test.field_cured]
-            best[foundation].append(max(cured, key=lambda test: test.strength_psi, default=None))
-    return {
-        foundation: min((test for test in tests if test is not None), key=lambda test: test.strength_psi)
-        for foundation, tests in best.items()
-        if None not in tests
-    }
-
-
 def concrete_gates(foundations: list[Foundation], edition: Edition, at: datetime) -> dict[object, Gate]:
     """Return the concrete gate of each foundation by key: old enough, or strong enough, whichever comes first.
 
@@ -117,8 +77,8 @@ def concrete_gates(foundations: list[Foundation], edition: Edition, at: datetime
     if not edition.gates.get("concrete_age_d"):
         return {}
     days, share = int(edition.gates["concrete_age_d"]), int(edition.gates.get("concrete_strength_percent", 0))
-    placed = _placements(foundations)
-    poured, strengths = _poured_at(foundations, placed), _strengths(placed)
+    placed = concrete.placements(foundations)
+    poured, strengths = concrete.poured_at(foundations, placed), concrete.strengths(placed)
     return {
         foundation.pk: _concrete(foundation, poured.get(foundation.pk), strengths.get(foundation.pk), days, share, at)
         for foundation in foundations

@@ -23,7 +23,9 @@ class Difference(NamedTuple):
         return self.kind != CHANGED or any(name not in WORDS for name, _, _ in self.fields)
 
 
-WORDS = frozenset(["title", "advice", "caution", "source", "clause", "note", "evidence", "hidden_after", "notation"])
+WORDS = frozenset(
+    ["title", "advice", "caution", "source", "clause", "note", "evidence", "hidden_after", "notation", "on_file"]
+)
 """Fields that change no verdict."""
 
 

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from html import unescape
 from typing import Any
 
@@ -20,6 +21,7 @@ from apps.record.models import Attachment
 from tests.factories.corridor import bring_in
 from tests.factories.findings import raised
 from tests.factories.holdpoints import hold_point, requirements
+from tests.factories.materials import load
 from tests.field.conftest import filled, inspect_url
 
 pytestmark = pytest.mark.django_db
@@ -405,3 +407,26 @@ def test_the_camera_is_asked_for_each_view(drill: HoldPoint, as_person: Any, ins
     page = page_of(as_person(inspector).get(inspect_url(drill)))
     slots = re.findall(r'<input type="file" name="p:(\w+)" accept="image/\*" capture="environment">', page)
     assert set(slots) == {view for row in requirements(drill) for view in row.spec.evidence}
+
+
+# ---- what is on file
+
+
+def test_the_form_is_filled_in_from_the_papers_and_says_so(
+    foundation: Foundation, stand_at: Stand, as_person: Any, inspector: Person
+) -> None:
+    pour = stand_at(foundation, "pour", "notified")
+    load(foundation, slump_in=Decimal("6.50"))
+    page = page_of(as_person(inspector).get(inspect_url(pour)))
+    assert 'name="r:pour.slump:" value="6.5"' in page
+    assert "On file: 6.5 in, load T-1001." in page
+
+
+def test_what_was_typed_stands_against_what_is_on_file(
+    foundation: Foundation, stand_at: Stand, as_person: Any, inspector: Person
+) -> None:
+    pour = stand_at(foundation, "pour", "notified")
+    load(foundation, slump_in=Decimal("6.50"))
+    said = filled(pour) | {"r:pour.slump:": "7 1/4"}
+    as_person(inspector).post(inspect_url(pour), said)
+    assert measured("pour.slump").value == "29/4"

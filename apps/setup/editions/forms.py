@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from apps.calc.facts import ON_FILE
 from apps.calc.requirement import COMPARISONS, GRADES, TAKES, Requirement, RequirementError
 from apps.calc.stages import FAMILIES, STAGES
 from apps.calc.units import KINDS, NOTATIONS, UNITS
@@ -17,13 +18,14 @@ LISTS = ("places", "values", "evidence", "plausible")
 """Fields of a block that hold several texts: one to a line."""
 TEXTS = (
     "key", "title", "kind", "unit", "notation", "take", "compare", "limit", "low", "high", "nominal", "plus", "minus", "refer",
-    "unless", "calculation", "output", "grade", "hidden_after", "advice", "caution", "source", "clause", "note", "when",
+    "unless", "on_file", "calculation", "output", "grade", "hidden_after", "advice", "caution", "source", "clause", "note", "when",
 )  # fmt: skip
 HINTS = {
     "key": "begins with its stage: base_set.corner_gap",
     "limit": "1/8, or a value of the plans: plan.depth - 6",
     "refer": "from here to the limit the engineer judges; with a range or a nominal a distance from each limit",
     "unless": "key of the other of two of which one is enough",
+    "on_file": "what the papers may say already: filled in for the inspector, who may change it",
     "when": "pole_height >= 40 ft and not solar; empty: always",
     "places": "one reading at each, one to a line; empty: one reading",
     "values": "what conforms, one to a line",
@@ -35,7 +37,8 @@ HINTS = {
     "caution": "key of a caution of the stage",
 }
 LABELS = {"low": "Low", "high": "High", "plus": "Plus", "minus": "Minus", "refer": "Refers from", "when": "Applies when",
-          "take": "Judged value", "hidden_after": "Hidden after", "plausible": "Plausible from, to", "unless": "Unless"}  # fmt: skip
+          "take": "Judged value", "hidden_after": "Hidden after", "plausible": "Plausible from, to",
+          "unless": "Unless", "on_file": "On file"}  # fmt: skip
 
 
 def _choices(words: Any, blank: str = "") -> list[tuple[str, str]]:
@@ -61,6 +64,7 @@ class BlockForm(forms.Form):
         selects = {
             "kind": _choices(KINDS), "unit": _choices(each for each in UNITS if each), "compare": _choices(COMPARISONS),
             "take": _choices(TAKES, "each"), "grade": _choices(GRADES), "notation": _choices(NOTATIONS, "by unit"),
+            "on_file": [("", "nothing"), *((name, fact.title) for name, fact in ON_FILE.items())],
             "source": _choices(sorted(edition.sources)), "hidden_after": _choices([each.key for each in STAGES], "never"),
         }  # fmt: skip
         for name in (*TEXTS, *LISTS, "inputs"):
