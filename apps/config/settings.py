@@ -13,6 +13,7 @@ DATA_DIR = Path(env.text("DATA_DIR")) if Path(env.text("DATA_DIR")).is_absolute(
 DEBUG = env.flag("DEBUG")
 HTTPS = env.flag("HTTPS")
 SECRET_KEY = env.kept_secret(DATA_DIR)
+RECORD_KEY = env.text("RECORD_KEY") or str(DATA_DIR / "record-key")
 ALLOWED_HOSTS = env.names("ALLOWED_HOSTS")
 ROOT_URLCONF = "apps.config.urls"
 WSGI_APPLICATION = "apps.config.wsgi.application"

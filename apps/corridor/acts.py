@@ -14,6 +14,7 @@ from apps.corridor.models import Alignment, Corridor, Crew, Design, Membership, 
 from apps.corridor.plan import kept
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, checked, enter, open_log
+from apps.record.signing import public_key
 from apps.requirements.models import Edition
 
 SETTERS = frozenset({access.Role.OFFICE, access.Role.ENGINEER})
@@ -33,10 +34,14 @@ def _new_name(taken: models.QuerySet[Any], kind: str, name: str) -> None:
 
 
 def _entry(
-    corridor: Corridor, act: str, subject: str, by: Person, role: str, at: datetime, payload: dict[str, Any]
+    made: models.Model, act: str, subject: str, by: Person, role: str, at: datetime, payload: dict[str, Any]
 ) -> int:
+    """Enter that a row was brought in."""
+    corridor = made if isinstance(made, Corridor) else made.corridor  # type: ignore[attr-defined]
     tally.apply(corridor, tally.Change(), at)
-    return enter(log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload).sequence
+    return enter(
+        log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, rows=[made]
+    ).sequence
 
 
 @act
@@ -72,6 +77,7 @@ def open_corridor(
         "edition": edition.number,
         "digest": edition.digest,
         "starts_on": starts_on,
+        "record_key": public_key(),
     }
     return {"corridor": slug, "entry": _entry(corridor, "open_corridor", slug, by, "administrator", at, payload)}
 
@@ -110,7 +116,7 @@ def grant_role(
         "crew": crew.name if crew else None,
         "starts_on": starts_on,
     }
-    return {"entry": _entry(corridor, "grant_role", person.username, by, granting, at, payload)}
+    return {"entry": _entry(made, "grant_role", person.username, by, granting, at, payload)}
 
 
 @act
@@ -136,9 +142,7 @@ def add_alignment(
     _new_name(corridor.alignments.all(), "alignment", name)
     made = Alignment(corridor=corridor, name=name, definition=dict(definition), crossings=list(crossings))
     checked(made, "crossings").save()
-    return {
-        "entry": _entry(corridor, "add_alignment", name, by, role, at, {"name": name, "definition": dict(definition)})
-    }
+    return {"entry": _entry(made, "add_alignment", name, by, role, at, {"name": name, "definition": dict(definition)})}
 
 
 @act
@@ -150,7 +154,7 @@ def add_design(*, corridor: Corridor, fields: Mapping[str, Any], by: Person, at:
     design = Design(corridor=corridor, **fields)
     _new_name(corridor.designs.all(), "design", design.name)
     checked(design).save()
-    return {"entry": _entry(corridor, "add_design", design.name, by, role, at, dict(fields))}
+    return {"entry": _entry(design, "add_design", design.name, by, role, at, dict(fields))}
 
 
 def _more(typed: Mapping[str, str]) -> dict[str, str]:
@@ -172,5 +176,6 @@ def add_crew(*, corridor: Corridor, name: str, by: Person, at: datetime, client_
     role = _may_set_up(by, corridor, at)
     tally.lock(corridor)
     _new_name(corridor.crews.all(), "crew", name)
-    checked(Crew(corridor=corridor, name=name)).save()
-    return {"entry": _entry(corridor, "add_crew", name, by, role, at, {"name": name})}
+    crew = checked(Crew(corridor=corridor, name=name))
+    crew.save()
+    return {"entry": _entry(crew, "add_crew", name, by, role, at, {"name": name})}

@@ -23,10 +23,21 @@ def _may(by: Person, corridor: Corridor, at: datetime) -> str:
     return "administrator" if by.is_superuser else access.role_for(by, corridor, EDITORS, at)
 
 
-def _enter(corridor: Corridor, name: str, edition: Edition, by: Person, role: str, at: datetime, **payload: Any) -> int:
+def _enter(
+    corridor: Corridor,
+    name: str,
+    edition: Edition,
+    by: Person,
+    role: str,
+    at: datetime,
+    *rows: Corridor,
+    **payload: Any,
+) -> int:
     tally.apply(corridor, tally.Change(), at)
     payload = {"edition": edition.number, **payload}
-    return enter(log=corridor.pk, act=name, subject=str(edition), by=by, role=role, at=at, payload=payload).sequence
+    return enter(
+        log=corridor.pk, act=name, subject=str(edition), by=by, role=role, at=at, payload=payload, rows=rows
+    ).sequence
 
 
 @act
@@ -157,4 +168,5 @@ def put_in_force(*, corridor: Corridor, edition: Edition, by: Person, at: dateti
         Edition.objects.filter(pk=edition.pk).update(state=Edition.State.PUBLISHED)
     if old.pk != edition.pk and not old.corridors.exists():
         Edition.objects.filter(pk=old.pk).update(state=Edition.State.SUPERSEDED)
-    return {"entry": _enter(corridor, "put_in_force", edition, by, role, at, digest=edition.digest, before=old.number)}
+    said = {"digest": edition.digest, "before": old.number}
+    return {"entry": _enter(corridor, "put_in_force", edition, by, role, at, corridor, **said)}

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 
+from django.db import models
+
 from apps.corridor.models import Corridor, Production, Snapshot, Tally
 
 
@@ -20,6 +22,8 @@ class Change:
     """grade → by how many open."""
     produced: Counter[str] = field(default_factory=Counter)
     """stage → releases made."""
+    rows: list[models.Model] = field(default_factory=list)
+    """What was written besides the counts, for the entry to name."""
 
     def move(self, stage: str, old: str, new: str) -> None:
         """Note that one hold point went from a state to another."""

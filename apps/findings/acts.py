@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from django.db import models
 from django.db.models import Max
 
 from apps.corridor import access, tally
@@ -22,8 +23,16 @@ def answer_due(grade: str, at: datetime, corridor: Corridor) -> date:
 
 
 def _entry(
-    finding: Finding, act: str, by: Person, role: str, at: datetime, payload: dict[str, Any], device_at: datetime | None
+    finding: Finding,
+    act: str,
+    by: Person,
+    role: str,
+    at: datetime,
+    payload: dict[str, Any],
+    device_at: datetime | None,
+    *rows: models.Model,
 ) -> int:
+    """Enter what was done to a finding; `rows` were written besides it."""
     foundation = finding.foundation
     return enter(
         log=finding.corridor_id,
@@ -36,6 +45,7 @@ def _entry(
         mark=foundation.mark,
         station=str(foundation.station_ft),
         payload={"finding": finding.name, "stage": finding.stage, **payload},
+        rows=[finding, *rows],
     ).sequence
 
 
@@ -188,7 +198,8 @@ def decide_disposition(
         "due_on": finding.due_on,
         "cause": finding.cause,
     }
-    return {"finding": finding.name, "entry": _entry(finding, "decide_disposition", by, role, at, payload, device_at)}
+    entry = _entry(finding, "decide_disposition", by, role, at, payload, device_at, disposition)
+    return {"finding": finding.name, "entry": entry}
 
 
 def _as_engineer(by: Person, corridor: Corridor, role: str, at: datetime) -> str:
@@ -226,13 +237,11 @@ def answer_finding(
         raise Refused(f"{finding.name} is left as it is by {decided.kind}; there is nothing to correct.")
     if not done.strip():
         raise Refused("Say what was done.")
-    Answer.objects.create(finding=finding, done=done.strip(), by=by, at=at)
+    answer = Answer.objects.create(finding=finding, done=done.strip(), by=by, at=at)
     _settle(finding, moves.ANSWERED, at)
     tally.apply(finding.corridor, tally.Change(), at)
-    return {
-        "finding": finding.name,
-        "entry": _entry(finding, "answer_finding", by, role, at, {"done": done.strip()}, device_at),
-    }
+    entry = _entry(finding, "answer_finding", by, role, at, {"done": done.strip()}, device_at, answer)
+    return {"finding": finding.name, "entry": entry}
 
 
 def _look(
@@ -246,11 +255,11 @@ def _look(
     reading = within(reading, 200, "The reading")
     if not reading:
         raise Refused("Give the new reading, or what was seen.")
-    Verification.objects.create(finding=finding, outcome=outcome, reading=reading, by=by, at=at)
+    look = Verification.objects.create(finding=finding, outcome=outcome, reading=reading, by=by, at=at)
     _settle(finding, moves.MOVE[act_name].new, at)
     tally.apply(finding.corridor, tally.Change(), at)
     payload = {"outcome": outcome, "reading": reading}
-    return {"finding": finding.name, "entry": _entry(finding, act_name, by, role, at, payload, device_at)}
+    return {"finding": finding.name, "entry": _entry(finding, act_name, by, role, at, payload, device_at, look)}
 
 
 @act

@@ -1,12 +1,13 @@
 """Everything that may be done at a hold point. Each act is one transaction: rows, record entry, counts."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
+from django.db import models
 
 from apps.calc.facts import facts_as_json
 from apps.calc.stages import after
@@ -17,7 +18,7 @@ from apps.findings.models import Finding
 from apps.holdpoints import blockers, judging, moves
 from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection, Measurement, Notice, Photo, Reopening
 from apps.people.models import Person
-from apps.record.acts import Answer, Refused, act, enter, plain, within
+from apps.record.acts import Answer, Refused, act, enter, within
 from apps.record.models import Attachment
 from apps.record.photos import NotAPhoto, keep
 
@@ -84,6 +85,7 @@ def _refuse(reasons: list[str]) -> None:
 def _set(hold_point: HoldPoint, state: str, at: datetime, change: tally.Change, **more: Any) -> None:
     """Bring a hold point into a state and note it in the counts."""
     change.move(hold_point.stage, hold_point.state, state)
+    change.rows.append(hold_point)
     hold_point.state, hold_point.since = state, at
     for name, value in more.items():
         setattr(hold_point, name, value)
@@ -98,6 +100,9 @@ def _enter(
     at: datetime,
     payload: dict[str, Any],
     device_at: datetime | None = None,
+    *,
+    rows: Iterable[models.Model],
+    keep_head: bool = False,
 ) -> int:
     """Write the entry of an act on a hold point; return its sequence."""
     foundation = hold_point.foundation
@@ -112,6 +117,8 @@ def _enter(
         mark=foundation.mark,
         station=str(foundation.station_ft),
         payload={"stage": hold_point.stage, **payload},
+        rows=rows,
+        keep_head=keep_head,
     ).sequence
 
 
@@ -136,15 +143,18 @@ def give_notice(
     if asked_for < at:
         raise Refused("The time that you ask for lies in the past.")
     _refuse(blockers.to_give_notice(blockers.situation(hold_point, at), asked_for))
-    Notice.objects.create(hold_point=hold_point, asked_for=asked_for, crew=crew, note=note, given_by=by, given_at=at)
-    change = tally.Change()
+    notice = Notice.objects.create(
+        hold_point=hold_point, asked_for=asked_for, crew=crew, note=note, given_by=by, given_at=at
+    )
+    change = tally.Change(rows=[notice])
     _set(hold_point, move.new, at, change, asked_for=asked_for)
     if crew is not None and hold_point.foundation.crew_id != crew.pk:
         hold_point.foundation.crew = crew
         hold_point.foundation.save(update_fields=["crew"])
+        change.rows.append(hold_point.foundation)
     tally.apply(hold_point.foundation.corridor, change, at)
     payload = {"asked_for": asked_for, "crew": crew.name if crew else None, "note": note}
-    return {"entry": _enter(hold_point, "give_notice", by, role, at, payload, device_at)}
+    return {"entry": _enter(hold_point, "give_notice", by, role, at, payload, device_at, rows=change.rows)}
 
 
 @act
@@ -159,14 +169,15 @@ def withdraw_notice(
 ) -> Answer:
     """Take a notice back: the work will not be ready."""
     hold_point, move, role = _begin(hold_point, "withdraw_notice", by, at)
-    last = hold_point.notices.last()
-    if last is not None:
+    change = tally.Change()
+    if last := hold_point.notices.last():
         last.withdrawn_at = at
         last.save(update_fields=["withdrawn_at"])
-    change = tally.Change()
+        change.rows.append(last)
     _set(hold_point, move.new, at, change, asked_for=None)
     tally.apply(hold_point.foundation.corridor, change, at)
-    return {"entry": _enter(hold_point, "withdraw_notice", by, role, at, {"reason": reason.strip()}, device_at)}
+    said = {"reason": reason.strip()}
+    return {"entry": _enter(hold_point, "withdraw_notice", by, role, at, said, device_at, rows=change.rows)}
 
 
 # ---- inspection
@@ -201,40 +212,52 @@ def submit_inspection(
     _set(hold_point, move.new, at, change, attempts=hold_point.attempts + 1, edition=edition, asked_for=None)
     tally.apply(corridor, change, at)
     findings = _raise_findings(hold_point, judged, by, role, at)
-    entry = _enter(
+    inspection = _inspection(hold_point, judged, by, at, looked_at, note, facts_as_json(plan))
+    measured = [judging.measurement(each, inspection, place) for place, each in enumerate(judged)]
+    for row in measured:
+        row.finding = findings.get(row.requirement_key)
+    taken = _photos(inspection, photos, edition.views(hold_point.stage))
+    inspection.entry = _enter(
         hold_point,
         "submit_inspection",
         by,
         role,
         at,
-        _inspection_payload(hold_point, judged, photos, note, facts_as_json(plan)),
+        _inspection_payload(inspection, judged, taken),
         device_at or looked_at,
+        rows=[*change.rows, inspection, *measured, *taken],
     )
-    inspection = _keep_inspection(hold_point, judged, by, at, looked_at, note, entry, facts_as_json(plan))
-    rows = [judging.measurement(each, inspection, place) for place, each in enumerate(judged)]
-    for row in rows:
-        row.finding = findings.get(row.requirement_key)
-    Measurement.objects.bulk_create(rows)
-    titles = edition.views(hold_point.stage)
-    for shot in photos:
-        attachment = _kept(hold_point, shot, at, looked_at)
-        Photo.objects.create(
-            inspection=inspection, view=shot.view, title=titles.get(shot.view, shot.view), attachment=attachment
-        )
+    inspection.save()
+    Measurement.objects.bulk_create(measured)
+    Photo.objects.bulk_create(taken)
     return {
         "inspection": str(inspection.pk),
-        "entry": entry,
+        "entry": inspection.entry,
         "findings": [finding.name for finding in findings.values()],
     }
 
 
-def _kept(hold_point: HoldPoint, shot: Shot, at: datetime, looked_at: datetime) -> Any:
+def _photos(inspection: Inspection, shots: Sequence[Shot], titles: Mapping[str, str]) -> list[Photo]:
+    """Return the rows of the photos of an inspection, not yet saved; their files are sealed."""
+    return [
+        Photo(
+            inspection=inspection,
+            view=shot.view,
+            title=titles.get(shot.view, shot.view),
+            attachment=_sealed(inspection, shot),
+        )
+        for shot in shots
+    ]
+
+
+def _sealed(inspection: Inspection, shot: Shot) -> Attachment:
+    log = inspection.hold_point.corridor_id
     if isinstance(shot.file, Attachment):
-        if shot.file.log != hold_point.corridor_id:
+        if shot.file.log != log:
             raise Refused("A photo of another corridor was named.")
         return shot.file
     try:
-        return keep(log=hold_point.corridor_id, file=shot.file, at=at, taken_at=looked_at)
+        return keep(log=log, file=shot.file, at=inspection.received_at, taken_at=inspection.looked_at)
     except NotAPhoto as fault:
         raise Incomplete({}, [shot.view], [str(fault)]) from fault
 
@@ -288,19 +311,15 @@ def _raise_findings(
 
 
 def _inspection_payload(
-    hold_point: HoldPoint,
-    judged: Sequence[judging.Judged],
-    photos: Sequence[Shot],
-    note: str,
-    facts: dict[str, str | bool],
+    inspection: Inspection, judged: Sequence[judging.Judged], photos: Sequence[Photo]
 ) -> dict[str, Any]:
     """What the record keeps of an inspection: one entry, all its readings and verdicts, the photos by hash."""
     return {
-        "attempt": hold_point.attempts,
-        "edition": hold_point.foundation.corridor.edition.number,
-        "note": note.strip(),
-        "facts": facts,
-        "photos": {shot.view: _hash(shot) for shot in photos},
+        "attempt": inspection.attempt,
+        "edition": inspection.edition.number,
+        "note": inspection.note,
+        "facts": inspection.facts,
+        "photos": {photo.view: photo.attachment.sha256 for photo in photos},
         "measured": [
             {
                 "requirement": each.requirement.key,
@@ -317,23 +336,18 @@ def _inspection_payload(
     }
 
 
-def _hash(shot: Shot) -> str:
-    """Return the SHA-256 of a photo's original bytes."""
-    return shot.file.sha256 if isinstance(shot.file, Attachment) else str(plain(shot.file))
-
-
-def _keep_inspection(
+def _inspection(
     hold_point: HoldPoint,
     judged: Sequence[judging.Judged],
     by: Person,
     at: datetime,
     looked_at: datetime,
     note: str,
-    entry: int,
     facts: dict[str, str | bool],
 ) -> Inspection:
+    """Return the row of an inspection, not yet saved."""
     tightest = judging.tightest(judged)
-    return Inspection.objects.create(
+    return Inspection(
         hold_point=hold_point,
         attempt=hold_point.attempts,
         edition=hold_point.foundation.corridor.edition,
@@ -345,7 +359,6 @@ def _keep_inspection(
         tally=dict(Counter(each.verdict.outcome for each in judged)),
         tightest=f"{tightest.requirement.title}: {tightest.verdict.margin_text}"[:120] if tightest else "",
         at_limit=sum(each.verdict.at_limit for each in judged),
-        entry=entry,
         facts=facts,
     )
 
@@ -361,23 +374,29 @@ def _decide(
     reason: str,
     by: Person,
     at: datetime,
-    payload: dict[str, Any],
-) -> tuple[HoldPoint, Decision]:
+    condition: Condition | None = None,
+) -> Answer:
     """Write the engineer's word on one attempt, with its move, entry and counts."""
     fresh, move, role = _begin(hold_point, act_name, by, at)
     now = blockers.situation(fresh, at)
     returning = kind == Decision.Kind.RETURN
     _refuse(blockers.to_decide(now, inspection, by) if returning else blockers.to_release(now, inspection, by, reason))
-    change = tally.Change()
+    decision = Decision(inspection=inspection, kind=kind, reason=reason.strip(), by=by, at=at)
+    change = tally.Change(rows=[decision])
     _set(fresh, move.new, at, change)
+    payload: dict[str, Any] = {"attempt": inspection.attempt, "reason": decision.reason}
+    if condition is not None:
+        condition.decision = decision
+        change.rows.append(condition)
+        payload |= {"condition": condition.text, "owner": condition.owner, "due_on": condition.due_on}
     if not returning:
         _make_next_ready(fresh, at, change)
     tally.apply(fresh.foundation.corridor, change, at)
-    entry = _enter(fresh, act_name, by, role, at, {"attempt": inspection.attempt, "reason": reason.strip(), **payload})
-    decision = Decision.objects.create(
-        inspection=inspection, kind=kind, reason=reason.strip(), by=by, at=at, entry=entry
-    )
-    return fresh, decision
+    decision.entry = _enter(fresh, act_name, by, role, at, payload, rows=change.rows, keep_head=not returning)
+    decision.save()
+    if condition is not None:
+        condition.save()
+    return {"decision": str(decision.pk), "entry": decision.entry}
 
 
 def _make_next_ready(hold_point: HoldPoint, at: datetime, change: tally.Change) -> None:
@@ -392,8 +411,7 @@ def release(
     *, hold_point: HoldPoint, inspection: Inspection, by: Person, at: datetime, client_id: UUID, reason: str = ""
 ) -> Answer:
     """Release a hold point on one attempt. A reading that refers needs the reason why it is acceptable."""
-    _, decision = _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, reason, by, at, {})
-    return {"decision": str(decision.pk), "entry": decision.entry}
+    return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, reason, by, at)
 
 
 @act
@@ -414,10 +432,8 @@ def release_with_condition(
     if not condition or not owner:
         raise Refused("Say what must still happen, and who sees to it.")
     kind = Decision.Kind.RELEASE_WITH_CONDITION
-    payload = {"condition": condition, "owner": owner, "due_on": due_on}
-    _, decision = _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, payload)
-    Condition.objects.create(decision=decision, text=condition, owner=owner, due_on=due_on)
-    return {"decision": str(decision.pk), "entry": decision.entry}
+    follow_up = Condition(text=condition, owner=owner, due_on=due_on)
+    return _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, follow_up)
 
 
 @act
@@ -427,8 +443,7 @@ def return_inspection(
     """Send an attempt back with its reason: what to measure or show again."""
     if not reason.strip():
         raise Refused("Give the reason: what to measure or show again.")
-    _, decision = _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at, {})
-    return {"decision": str(decision.pk), "entry": decision.entry}
+    return _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at)
 
 
 @act
@@ -445,9 +460,8 @@ def meet_condition(*, condition: Condition, how: str, by: Person, at: datetime, 
     fresh.met_at, fresh.met_by, fresh.met_how = at, by, how
     fresh.save(update_fields=["met_at", "met_by", "met_how"])
     tally.apply(hold_point.foundation.corridor, tally.Change(), at)
-    return {
-        "entry": _enter(hold_point, "meet_condition", by, role, at, {"condition": fresh.text, "how": fresh.met_how})
-    }
+    said = {"condition": fresh.text, "how": fresh.met_how}
+    return {"entry": _enter(hold_point, "meet_condition", by, role, at, said, rows=[fresh])}
 
 
 # ---- disturbed, abandoned
@@ -470,11 +484,11 @@ def reopen(
             pulled.append(later.stage)
             _set(later, back.new, at, change, asked_for=None)
     tally.apply(hold_point.foundation.corridor, change, at)
-    entry = _enter(hold_point, "reopen", by, role, at, {"reason": reason.strip(), "pulled_back": pulled}, device_at)
-    Reopening.objects.create(
-        hold_point=hold_point, reason=reason.strip(), pulled_back=pulled, by=by, at=at, entry=entry
-    )
-    return {"entry": entry, "pulled_back": pulled}
+    made = Reopening(hold_point=hold_point, reason=reason.strip(), pulled_back=pulled, by=by, at=at)
+    said = {"reason": made.reason, "pulled_back": pulled}
+    made.entry = _enter(hold_point, "reopen", by, role, at, said, device_at, rows=[*change.rows, made])
+    made.save()
+    return {"entry": made.entry, "pulled_back": pulled}
 
 
 @act
@@ -518,6 +532,7 @@ def abandon(
         mark=foundation.mark,
         station=str(foundation.station_ft),
         payload={"reason": reason.strip(), "successor": mark},
+        rows=[foundation],
     ).sequence
     if successor:
         add_foundation_rows(

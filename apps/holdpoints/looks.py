@@ -27,7 +27,8 @@ def look_again(*, foundation: Foundation, by: Person, at: datetime, client_id: U
         raise Refused(f"{fresh.mark} is poured: there is no hole to look at.")
     said = within(note, 300, "The note")
     tally.apply(corridor, tally.Change(), at)
-    entry = enter(
+    look = HoleLook(foundation=fresh, by=by, at=at, note=said)
+    look.entry = enter(
         log=corridor.pk,
         act="look_again",
         subject=fresh.mark,
@@ -37,6 +38,7 @@ def look_again(*, foundation: Foundation, by: Person, at: datetime, client_id: U
         payload={"stage": "drill", "note": said},
         mark=fresh.mark,
         station=str(fresh.station_ft),
+        rows=[look],
     ).sequence
-    HoleLook.objects.create(foundation=fresh, by=by, at=at, note=said, entry=entry)
-    return {"entry": entry}
+    look.save()
+    return {"entry": look.entry}

@@ -1,6 +1,5 @@
 """From a schedule's lines to foundations with their hold points: each line checked, then brought in by one act."""
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -229,7 +228,7 @@ def take_in_schedule(
 def add_foundation_rows(made: Sequence[Foundation], *, corridor: Corridor, by: Person, role: str, at: datetime) -> None:
     """Write foundations, their hold points, counts and one entry each, inside an act's transaction."""
     Foundation.objects.bulk_create(made)
-    HoldPoint.objects.bulk_create(
+    points = [
         HoldPoint(
             corridor=corridor,
             foundation=foundation,
@@ -240,10 +239,12 @@ def add_foundation_rows(made: Sequence[Foundation], *, corridor: Corridor, by: P
         )
         for foundation in made
         for place, stage in enumerate(STAGES)
-    )
-    points = Counter({(stage.key, "not_ready" if place else "ready"): len(made) for place, stage in enumerate(STAGES)})
-    tally.apply(corridor, tally.Change(foundations=len(made), hold_points=points), at)
-    for foundation in made:
+    ]
+    HoldPoint.objects.bulk_create(points)
+    change = tally.Change(foundations=len(made))
+    change.hold_points.update((point.stage, str(point.state)) for point in points)
+    tally.apply(corridor, change, at)
+    for place, foundation in enumerate(made):
         enter(
             log=corridor.pk,
             act="bring_in_foundation",
@@ -254,6 +255,7 @@ def add_foundation_rows(made: Sequence[Foundation], *, corridor: Corridor, by: P
             mark=foundation.mark,
             station=str(foundation.station_ft),
             payload=_planned(foundation),
+            rows=[foundation, *points[place * len(STAGES) : (place + 1) * len(STAGES)]],
         )
 
 

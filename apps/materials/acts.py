@@ -7,6 +7,8 @@ from math import ceil
 from typing import Any
 from uuid import UUID
 
+from django.db import models
+
 from apps.calc.doubt import read_doubt
 from apps.calc.errors import NotAReading
 from apps.corridor import access, tally
@@ -30,11 +32,12 @@ def _entry(
     role: str,
     at: datetime,
     payload: dict[str, Any],
+    *rows: models.Model,
     mark: str = "",
 ) -> int:
     tally.apply(corridor, tally.Change(), at)
     return enter(
-        log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, mark=mark
+        log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, mark=mark, rows=rows
     ).sequence
 
 
@@ -67,7 +70,8 @@ def calibrate(
     instrument.calibrated_until, instrument.uncertainty = calibrated_until, uncertainty
     checked(instrument).save()
     payload = {"name": name, "kind": kind, "calibrated_until": calibrated_until, "uncertainty": uncertainty}
-    return {"instrument": str(instrument.pk), "entry": _entry(corridor, "calibrate", name, by, role, at, payload)}
+    entry = _entry(corridor, "calibrate", name, by, role, at, payload, instrument)
+    return {"instrument": str(instrument.pk), "entry": entry}
 
 
 @act
@@ -112,9 +116,10 @@ def add_load(
         added_at=at,
     )
     checked(load).save()
-    Placement.objects.bulk_create(
+    placements = [
         Placement(load=load, foundation=foundation, volume_yd3=volume) for foundation, volume in placed.items()
-    )
+    ]
+    Placement.objects.bulk_create(placements)
     marks = {foundation.mark: volume for foundation, volume in placed.items()}
     payload = {
         "ticket": ticket,
@@ -126,7 +131,10 @@ def add_load(
         "air_percent": air_percent,
         "temperature_f": temperature_f,
     }
-    entries = [_entry(corridor, "add_load", f"load {ticket}", by, role, at, payload, mark) for mark in marks]
+    entries = [
+        _entry(corridor, "add_load", f"load {ticket}", by, role, at, payload, load, row, mark=row.foundation.mark)
+        for row in placements
+    ]
     return {"load": str(load.pk), "entry": entries[0]}
 
 
@@ -183,7 +191,9 @@ def add_break(
     )
     payload = {"ticket": load.ticket, "age_d": age_d, "strength_psi": strength_psi, "field_cured": field_cured}
     entries = [
-        _entry(corridor, "add_break", f"load {load.ticket}", by, role, at, payload, placement.foundation.mark)
+        _entry(
+            corridor, "add_break", f"load {load.ticket}", by, role, at, payload, test, mark=placement.foundation.mark
+        )
         for placement in placements
     ]
     return {"test": str(test.pk), "entry": entries[0] if entries else None}
@@ -221,7 +231,7 @@ def add_locate_ticket(
     }
     made = checked(LocateTicket(corridor=corridor, by=by, added_at=at, **said))
     made.save()
-    entry = _entry(corridor, "add_locate_ticket", f"locate ticket {made.number}", by, role, at, said)
+    entry = _entry(corridor, "add_locate_ticket", f"locate ticket {made.number}", by, role, at, said, made)
     return {"ticket": str(made.pk), "entry": entry}
 
 
@@ -253,4 +263,5 @@ def add_certificate(
     }
     made = checked(Certificate(corridor=corridor, by=by, added_at=at, **said))
     made.save()
-    return {"certificate": str(made.pk), "entry": _entry(corridor, "add_certificate", str(made), by, role, at, said)}
+    entry = _entry(corridor, "add_certificate", str(made), by, role, at, said, made)
+    return {"certificate": str(made.pk), "entry": entry}

@@ -96,6 +96,7 @@ def _enter(made: Computation, role: str) -> int:
         payload=payload,
         mark=foundation.mark,
         station=str(foundation.station_ft),
+        rows=[made],
     ).sequence
 
 

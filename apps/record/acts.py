@@ -6,7 +6,7 @@ Rows, entry and counts are written in one transaction; whatever the act returns 
 """
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -19,9 +19,10 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, models, transaction
 
-from apps.record import merkle
+from apps.record import heads, merkle
 from apps.record.canonical import canonical
 from apps.record.models import Entry, Head, Node, Receipt
+from apps.record.rows import named
 
 P = ParamSpec("P")
 Row = TypeVar("Row", bound=models.Model)
@@ -173,10 +174,14 @@ def enter(
     device_at: datetime | None = None,
     mark: str = "",
     station: str = "",
+    rows: Iterable[models.Model] = (),
+    keep_head: bool = False,
 ) -> Entry:
-    """Append one entry to a log and advance its head. Called inside an act's transaction, after its rows are written.
+    """Append one entry to a log and advance its signed head. Called inside an act's transaction.
 
-    The head's row lock is taken here and held to the commit: it is what gives the log one order.
+    `rows` are all rows that the act wrote or is about to write: the entry names each with its digest. `keep_head`: the head
+    signed here is kept for good, whatever the time. The head's row lock is taken here and held to the commit: it is what gives
+    the log one order.
     """
     head = Head.objects.select_for_update().get(log=log)
     sequence = head.size + 1
@@ -194,6 +199,8 @@ def enter(
         "received_at": at,
         "payload": plain(payload),
     }
+    if written := named(rows):
+        columns["rows"] = written
     text = canonical(plain(columns))
     leaf = merkle.leaf_hash(text.encode())
     peaks, made = merkle.append(head.size, [bytes.fromhex(peak) for peak in head.peaks], leaf)
@@ -205,5 +212,6 @@ def enter(
         merkle.root(peaks).hex(),
         at,
     )
-    head.save(update_fields=["size", "peaks", "root", "changed_at"])
+    heads.advance(head, at, keep=keep_head)
+    head.save(update_fields=["size", "peaks", "root", "changed_at", "statement", "signature", "kept_at"])
     return entry

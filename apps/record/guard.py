@@ -15,6 +15,7 @@ from django.db.migrations.state import StateApps
 GUARDED: tuple[str, ...] = (
     "record_entry",
     "record_node",
+    "record_signedhead",
     "record_attachment",
     "holdpoints_inspection",
     "holdpoints_measurement",

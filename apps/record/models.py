@@ -16,9 +16,29 @@ class Head(models.Model):
     peaks = models.JSONField(default=list, help_text="hashes of the completed nodes, left to right, hex")
     root = models.CharField(max_length=64)
     changed_at = models.DateTimeField()
+    statement = models.TextField(blank=True, help_text="what the signature is over: record.heads.statement")
+    signature = models.CharField(max_length=128, blank=True)
+    kept_at = models.DateTimeField(null=True, blank=True, help_text="when a signed head was last kept for good")
 
     def __str__(self) -> str:
         return f"{self.origin}, {self.size} entries"
+
+
+class SignedHead(models.Model):
+    """A head that was signed and is kept for good: what the record was at that moment."""
+
+    log = models.UUIDField()
+    size = models.PositiveBigIntegerField()
+    statement = models.TextField(help_text="canonical JSON: origin, log, size, root, at, key")
+    signature = models.CharField(max_length=128)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["log", "size"], name="signed_head_once_per_size")]
+        ordering = ["log", "size"]
+
+    def __str__(self) -> str:
+        return f"head at {self.size} entries"
 
 
 class EntryQuerySet(models.QuerySet["Entry"]):
@@ -49,6 +69,7 @@ class Entry(models.Model):
     device_at = models.DateTimeField(help_text="the clock of the phone or desk")
     received_at = models.DateTimeField(help_text="the clock of the server")
     payload = models.JSONField()
+    rows = models.JSONField(default=dict, help_text="what the act wrote: table → key → digest, see record.rows")
     text = models.TextField(help_text="canonical JSON of all the above: the leaf")
     leaf = models.CharField(max_length=64)
 

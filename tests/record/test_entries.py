@@ -40,6 +40,7 @@ def entered_text(entry: Entry) -> str:
         "device_at",
         "received_at",
         "payload",
+        *(["rows"] if entry.rows else []),
     ]
     return canonical(plain({name: getattr(entry, name) for name in columns}))
 

@@ -12,14 +12,14 @@ from apps.findings.models import Answer, Disposition, Verification
 from apps.holdpoints.models import Decision, HoleLook, Inspection, Measurement, Photo, Reopening
 from apps.materials.models import Certificate, Computation, LocateTicket
 from apps.record.guard import GUARDED, SEALED, guard, lifted, seal
-from apps.record.models import Attachment, Entry, Node
+from apps.record.models import Attachment, Entry, Node, SignedHead
 from tests.factories import findings, materials
 from tests.factories.holdpoints import after, at_stage, hold_point, look_again, reopen
 
 MODELS: dict[str, type[models.Model]] = {model._meta.db_table: model for model in apps.get_models()}
 GROWING = (
     Entry, Node, Attachment, Inspection, Measurement, Photo, Decision, Reopening, Disposition, Answer, Verification, Computation,
-    LocateTicket, Certificate, HoleLook,
+    LocateTicket, Certificate, HoleLook, SignedHead,
 )  # fmt: skip
 
 
