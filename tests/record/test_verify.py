@@ -34,6 +34,12 @@ from tests.factories.times import HOUR
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(autouse=True)
+def own_folder(settings: Any, tmp_path: Path) -> None:
+    """A key and a store of photos of its own for each test: they are tampered with."""
+    settings.RECORD_KEY, settings.MEDIA_ROOT = str(tmp_path / "record-key"), str(tmp_path / "evidence")
+
+
 @pytest.fixture
 def filled(foundation: Foundation) -> Foundation:
     """A foundation with a life: releases, a reopening, a finding closed, concrete, a calculation."""
