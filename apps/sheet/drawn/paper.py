@@ -140,6 +140,22 @@ class Paper:
             f'<circle cx="{number(centre[0])}" cy="{number(centre[1])}" r="{number(radius)}"{self._paint(paint, weight, dash, fill)}/>'
         )
 
+    def ellipse(
+        self,
+        centre: Point,
+        across: float,
+        up: float,
+        paint: str = "f-none s-ink",
+        weight: float = 1.2,
+        dash: str = "",
+        fill: str = "",
+    ) -> None:
+        """Draw an upright ellipse by its half widths."""
+        x, y = centre
+        half = f"A{number(across)} {number(up)} 0 0 1"
+        left, right = f"{number(x - across)} {number(y)}", f"{number(x + across)} {number(y)}"
+        self.path(f"M{left}{half} {right}{half} {left}Z", paint, weight, dash, fill)
+
     def path(self, d: str, paint: str, weight: float = 1.2, dash: str = "", fill: str = "") -> None:
         """Draw an SVG path."""
         self._parts.append(f'<path d="{d}"{self._paint(paint, weight, dash, fill)}/>')
