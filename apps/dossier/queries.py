@@ -8,7 +8,7 @@ from typing import Any
 
 from apps.calc.stages import STAGES, Stage
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import wording
+from apps.dossier import as_built, wording
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
 from apps.materials.models import Computation, Placement
@@ -78,6 +78,7 @@ class Station:
     placements: list[Placement]
     computations: list[Computation]
     people: list[tuple[str, str]]
+    built: as_built.AsBuilt
     decided: list[tuple[HoldPoint, Inspection, str]]
     """Every decision with the leaf hash of its entry, in the order of the record."""
 
@@ -154,8 +155,17 @@ def station(
         placements=list(foundation.placements.select_related("load").prefetch_related("load__tests")),
         computations=list(Computation.objects.of(foundation)),
         people=people(events),
+        built=_built(foundation, attempts),
         decided=sorted(decided, key=lambda row: row[1].decision.entry),
     )
+
+
+def _built(foundation: Foundation, attempts: dict[str, list[Attempt]]) -> as_built.AsBuilt:
+    """Return the foundation as built from attempts that are read already."""
+    stand = [as_built.standing([each.inspection for each in tried]) for tried in attempts.values()]
+    kept = {each.pk for each in stand}
+    shown = [each for tried in attempts.values() for each in tried if each.inspection.pk in kept]
+    return as_built.of(foundation, stand, [measured.row for each in shown for measured in each.measured])
 
 
 def _columns(foundation: Foundation, attempts: dict[str, list[Attempt]], findings: list[Finding]) -> list[Column]:

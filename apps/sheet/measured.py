@@ -36,7 +36,7 @@ class Measured:
         if all(text.endswith(unit) and " ft " not in text for text in typed[1:]):
             typed[:-1] = [text.removesuffix(unit) for text in typed[:-1]]
         places = [str(each["place"]) for each in self.row.readings]
-        return ", ".join(f"{place} {text}".strip() for place, text in zip(places, typed, strict=True))
+        return ", ".join(f"{_named(place)}{text}" for place, text in zip(places, typed, strict=True))
 
     @property
     def bounded(self) -> bool:
@@ -59,3 +59,9 @@ def _with_unit(typed: str, unit: str) -> str:
     if not typed[-1:].isdigit() or unit in WORDLESS_UNITS or typed.endswith(unit):
         return typed
     return f"{typed}°" if unit == "deg" else f"{typed} {unit}"
+
+
+def _named(place: str) -> str:
+    """Return what stands before a reading: its place, apart from the figures where it is a number or a list itself."""
+    apart = place[-1:].isdigit() or "," in place
+    return f"{place}: " if apart else f"{place} " if place else ""

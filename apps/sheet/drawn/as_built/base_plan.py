@@ -191,7 +191,7 @@ def _bolts(plan: _Plan, given: Base) -> None:
 
 def _angle(plan: _Plan, angle: Fraction, limit: Fraction | None) -> None:
     """Draw how far the road's direction lies off the bolt pair, either way."""
-    far, turn = plan.reach + 1.4, math.radians(float(angle))
+    far, turn = plan.reach + 2.2, math.radians(float(angle))
     over = limit is not None and angle > limit
     paint = "s-red" if over else "s-ink"
     for way in (-1, 1):

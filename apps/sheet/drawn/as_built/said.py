@@ -97,4 +97,11 @@ class Column:
         paper.dot(label.target, 1.7, "f-ink-2")
         for number, words in enumerate(label.lines):
             paint = "f-red" if label.red and not number else "f-ink-2" if number else "f-ink"
-            paper.text((self.x, y + number * LINE), words, size=WORDS, bold=label.bold and not number, paint=paint)
+            paper.text(
+                (self.x, y + number * LINE),
+                words,
+                size=WORDS,
+                bold=label.bold and not number,
+                paint=paint,
+                patch=self.right,
+            )
