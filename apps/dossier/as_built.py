@@ -4,6 +4,7 @@ Which attempt stands: the last one of a stage that was released, else the last o
 by the requirement that it was judged by; what follows from several of them comes from apps.calc.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -472,13 +473,18 @@ def _row(values: _Values, asked: _Quantity, row: Measurement) -> Row:
     station = asked.unit == "station" and row.value
     return Row(
         title=asked.title,
-        plan=write(fact) if fact is not None else row.limit_text,
+        plan=_unbroken(write(fact) if fact is not None else row.limit_text),
         planned=fact is not None,
-        built=show_station(Fraction(row.value)) if station else row.value_text,
-        typed="" if station or len(row.readings) < 2 else Measured.of(row).typed,
+        built=_unbroken(show_station(Fraction(row.value)) if station else row.value_text),
+        typed="" if station or len(row.readings) < 2 else _unbroken(Measured.of(row).typed),
         entry=values.entry(row),
         outcome=row.outcome,
     )
+
+
+def _unbroken(words: str) -> str:
+    """Return words whose fractions stay on the line of their whole number, and units on that of their figure."""
+    return re.sub(r"(?<=\d) (?=\d+/\d|(?:in|ft|yd³|%|ft-lb)\b)", "\N{NO-BREAK SPACE}", words)
 
 
 def _fitted(values: _Values, circle: BoltCircle, row: Measurement) -> Row:
