@@ -70,11 +70,11 @@ def section(given: Section) -> Paper:
     if given.stub:
         _chord(cut, given.stub)
     floor = high + deepest * scale
+    _depths(cut, given, column + RIGHT)
     for each in (cut.left, cut.right):
         each.draw(paper, high + 18, floor)
     for each in (cut.pole, cut.base):
         each.draw(paper, 28, high - 64)
-    _depths(cut, given, column + RIGHT)
     _widths(cut, given, floor)
     _foot(cut, given, floor + 84)
     return paper
