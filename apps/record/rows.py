@@ -64,14 +64,15 @@ def _value(field: "models.Field[Any, Any]", value: Any) -> Any:
     return str(value) if isinstance(value, Decimal | UUID | date) else value
 
 
+def columns(row: models.Model) -> dict[str, Any]:
+    """Return a row's columns as canonical JSON can hold them."""
+    return {field.attname: _value(field, field.value_from_object(row)) for field in row._meta.concrete_fields}
+
+
 def digest(row: models.Model) -> str:
     """Return the SHA-256 over a row's columns. The number of its entry is left out: the row is digested before it has one."""
-    columns = {
-        field.column: _value(field, field.value_from_object(row))
-        for field in row._meta.concrete_fields
-        if field.column != "entry"
-    }
-    return sha256(canonical(columns).encode()).hexdigest()
+    counted = {name: value for name, value in columns(row).items() if name != "entry"}
+    return sha256(canonical(counted).encode()).hexdigest()
 
 
 def named(rows: Iterable[models.Model]) -> Named:
