@@ -10,8 +10,12 @@ from django.views.decorators.http import require_GET
 from apps.calc.errors import NotAReading
 from apps.calc.stages import STAGES
 from apps.calc.stationing import parse_station
+from apps.corridor.entries import CORRECTORS
 from apps.corridor.models import Foundation
 from apps.dossier import queries, wording
+from apps.dossier.forms import CorrectionForm
+from apps.record import heads, proofs
+from apps.record.ids import uuid7
 from apps.record.models import Attachment, Entry
 from apps.record.photos import shown_name
 from apps.record.verify import agrees
@@ -85,17 +89,31 @@ def station(request: CorridorRequest, mark: str) -> HttpResponse:
 @require_GET
 @corridor_page("record")
 def entry(request: CorridorRequest, sequence: int) -> HttpResponse:
-    """Show one entry as it was written, with its hash recomputed."""
+    """Show one entry as it was written, with its hash recomputed and its way to the root."""
     found = get_object_or_404(Entry, log=request.corridor.pk, sequence=sequence)
+    return entry_page(request, found, CorrectionForm(initial={"client_id": uuid7()}))
+
+
+def entry_page(request: CorridorRequest, found: Entry, form: CorrectionForm, status: int = 200) -> HttpResponse:
+    """Draw an entry, with the form that corrects it where this person may."""
+    log, sequence = request.corridor.pk, found.sequence
+    head = heads.current(log)
+    own = found.actor == request.user.get_username() and bool(request.roles & CORRECTORS)
     context = {
         "entry": found,
         "words": wording.sentence(found),
         "whole": agrees(found),
         "payload": json.dumps(found.payload, indent=2, ensure_ascii=False),
-        "following": Entry.objects.filter(log=request.corridor.pk, sequence=sequence + 1).exists(),
-        "titleblock": titleblock(request, ("Entry", f"{found.sequence}")),
+        "rows": [(table, len(named)) for table, named in found.rows.items()],
+        "head": head,
+        "path": proofs.inclusion(log, [sequence], head.size)[sequence] if head and sequence <= head.size else [],
+        "corrected": Entry.objects.filter(log=log, act="correct_entry", mark=found.mark, payload__corrects=sequence),
+        "corrects": found.payload.get("corrects") if found.act == "correct_entry" else None,
+        "form": form if own or "engineer" in request.roles else None,
+        "following": Entry.objects.filter(log=log, sequence=sequence + 1).exists(),
+        "titleblock": titleblock(request, ("Entry", f"{sequence}")),
     }
-    return render(request, "dossier/entry.html", context)
+    return render(request, "dossier/entry.html", context, status=status)
 
 
 @require_GET

@@ -26,12 +26,14 @@ MARKS = {
     "add_break": "test",
     "attach_computation": "test",
     "look_again": "inspected",
+    "correct_entry": "finding",
 }
 KINDS = {
     "hold_points": "Hold points",
     "findings": "Findings",
     "materials": "Concrete, instruments, calculations",
     "plans": "Plans",
+    "record": "The record itself",
 }
 KIND_OF = {
     **dict.fromkeys(("give_notice", "withdraw_notice", "submit_inspection", "release"), "hold_points"),
@@ -41,6 +43,7 @@ KIND_OF = {
     **dict.fromkeys(("add_load", "add_break", "calibrate", "attach_computation"), "materials"),
     **dict.fromkeys(("add_locate_ticket", "add_certificate"), "materials"),
     "look_again": "hold_points",
+    **dict.fromkeys(("correct_entry", "hand_over", "change_key"), "record"),
     **dict.fromkeys(("bring_in_foundation", "abandon", "put_in_force", "publish_draft", "begin_draft"), "plans"),
     **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
 }
@@ -88,6 +91,9 @@ def sentence(entry: Entry) -> str:
         "attach_computation": f"{said.get('title')}: {said.get('sentence')}",
         "add_locate_ticket": f"Locate ticket {said.get('number')}, {said.get('valid_from')} to {said.get('valid_until')}",
         "add_certificate": f"Certificate {said.get('number')} for {said.get('covers')}",
+        "correct_entry": f"Correction of entry {said.get('corrects')}: {said.get('right')}. {reason}",
+        "hand_over": f"Bundle handed over: {entry.subject}{', with sealed originals' if said.get('originals') else ''}",
+        "change_key": f"Heads are signed by key {str(said.get('new'))[:16]} from here on",
         "look_again": f"Hole looked at again{': ' + str(said['note']) if said.get('note') else ''}",
         "begin_draft": f"Draft {said.get('edition')} begun from edition {said.get('based_on')}: {said.get('title')}",
         "change_requirement": f"Draft {said.get('edition')}: {said.get('key')} {'changed' if said.get('before') else 'added'}",
