@@ -12,23 +12,11 @@ from apps.dossier import wording
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
 from apps.materials.models import Computation, Placement
-from apps.record import merkle
-from apps.record.acts import plain
-from apps.record.canonical import canonical
 from apps.record.models import Entry, Head
+from apps.record.whole import agrees
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
 from apps.sheet.standing import standings
-
-COLUMNS = (
-    "log", "sequence", "act", "subject", "mark", "station", "actor", "actor_name", "role", "device_at", "received_at", "payload",
-)  # fmt: skip
-
-
-def agrees(entry: Entry) -> bool:
-    """Say whether an entry's columns, its text and its leaf hash agree with each other."""
-    text = canonical(plain({name: getattr(entry, name) for name in COLUMNS}))
-    return text == entry.text and merkle.leaf_hash(text.encode()).hex() == entry.leaf
 
 
 @dataclass(frozen=True, slots=True)

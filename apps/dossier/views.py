@@ -14,6 +14,7 @@ from apps.corridor.models import Foundation
 from apps.dossier import queries, wording
 from apps.record.models import Attachment, Entry
 from apps.record.photos import shown_name
+from apps.record.whole import agrees
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.standing import standings
 
@@ -89,7 +90,7 @@ def entry(request: CorridorRequest, sequence: int) -> HttpResponse:
     context = {
         "entry": found,
         "words": wording.sentence(found),
-        "whole": queries.agrees(found),
+        "whole": agrees(found),
         "payload": json.dumps(found.payload, indent=2, ensure_ascii=False),
         "following": Entry.objects.filter(log=request.corridor.pk, sequence=sequence + 1).exists(),
         "titleblock": titleblock(request, ("Entry", f"{found.sequence}")),

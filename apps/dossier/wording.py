@@ -26,12 +26,16 @@ MARKS = {
     "add_break": "test",
     "attach_computation": "test",
     "look_again": "inspected",
+    "draw_audit": "open",
+    "answer_drawn": "inspected",
+    "close_audit": "done",
 }
 KINDS = {
     "hold_points": "Hold points",
     "findings": "Findings",
     "materials": "Concrete, instruments, calculations",
     "plans": "Plans",
+    "audits": "Audits",
 }
 KIND_OF = {
     **dict.fromkeys(("give_notice", "withdraw_notice", "submit_inspection", "release"), "hold_points"),
@@ -43,6 +47,7 @@ KIND_OF = {
     "look_again": "hold_points",
     **dict.fromkeys(("bring_in_foundation", "abandon", "put_in_force", "publish_draft", "begin_draft"), "plans"),
     **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
+    **dict.fromkeys(("draw_audit", "answer_drawn", "close_audit"), "audits"),
 }
 
 
@@ -62,6 +67,36 @@ def _inspection(payload: dict[str, Any]) -> str:
 
 def _load(payload: dict[str, Any]) -> str:
     return f"Concrete load {payload.get('ticket')}, mix {payload.get('mix')}, placed in {', '.join(payload.get('placed_yd3', {}))}"
+
+
+def _answered(payload: dict[str, Any]) -> str:
+    words = [each["word"] for each in payload.get("answers", [])]
+    said = [f"{words.count(word)} {title}" for word, title in (("yes", "yes"), ("no", "no"), ("na", "do not apply"))]
+    told = ", ".join(each for each in said if not each.startswith("0 "))
+    return f"Audit {payload.get('audit')}, {_stage(payload).lower()} answered: {told}"
+
+
+def _drawn(payload: dict[str, Any]) -> str:
+    size = payload.get("frame", {}).get("size")
+    return f"Audit {payload.get('audit')}, {payload.get('title')}: {payload.get('sample')} of {size} hold points drawn"
+
+
+def _closed(payload: dict[str, Any]) -> str:
+    word = "accepted" if payload.get("result") == "accepted" else "not accepted"
+    return (
+        f"Audit {payload.get('audit')} closed, {word}: {payload.get('found')} of {payload.get('sample')} not in order, "
+        f"at most {payload.get('accept')} taken"
+    )
+
+
+WRITTEN = {
+    "submit_inspection": _inspection,
+    "add_load": _load,
+    "draw_audit": _drawn,
+    "answer_drawn": _answered,
+    "close_audit": _closed,
+}
+"""Acts whose sentence takes more than a line."""
 
 
 def sentence(entry: Entry) -> str:
@@ -98,8 +133,6 @@ def sentence(entry: Entry) -> str:
         "put_in_force": f"Edition {said.get('edition')} in force, digest {str(said.get('digest'))[:12]}",
         "add_break": f"Cylinders of load {said.get('ticket')}: {said.get('strength_psi')} psi at {said.get('age_d')} d",
     }
-    if entry.act == "submit_inspection":
-        return _inspection(said)
-    if entry.act == "add_load":
-        return _load(said)
+    if entry.act in WRITTEN:
+        return WRITTEN[entry.act](said)
     return sentences.get(entry.act, f"{entry.act.replace('_', ' ').capitalize()}: {entry.subject}")
