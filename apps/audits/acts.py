@@ -58,6 +58,14 @@ def _entry(
     ).sequence
 
 
+class NotKept(Refused):
+    """Answers that cannot be kept: what is wrong, by the name of the form's field (question, question-note, question-finding)."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        super().__init__(*faults.values())
+        self.faults = faults
+
+
 # ---- drawing
 
 
@@ -161,7 +169,8 @@ def answer_drawn(
     asked = {each.key: each for each in parse(audit.checklist) if each.asked_at(drawn.inspection.hold_point.stage)}
     fresh = _changed(drawn, answers)
     found = _named_findings(audit.corridor, fresh)
-    _refuse(_faults(asked, fresh, found))
+    if faults := _faults(asked, fresh, found):
+        raise NotKept(faults)
     if not fresh:
         raise Refused("There is nothing new to keep: every answer stands as it was.")
     recomputed = recomputed_for(drawn, asked, at)
@@ -250,21 +259,20 @@ def _named_findings(corridor: Corridor, answers: Mapping[str, Said]) -> dict[str
     return {each.name: each for each in Finding.objects.filter(corridor=corridor, number__in=known)}
 
 
-def _faults(asked: Mapping[str, Question], answers: Mapping[str, Said], found: Mapping[str, Finding]) -> list[str]:
-    """Say what of these answers cannot be kept, each by its question."""
-    faults = []
+def _faults(asked: Mapping[str, Question], answers: Mapping[str, Said], found: Mapping[str, Finding]) -> dict[str, str]:
+    """Say what of these answers cannot be kept, by field."""
+    faults = {}
     for key, said in answers.items():
-        question = asked.get(key)
-        if question is None:
-            faults.append(f"{key} is not asked here.")
+        if key not in asked:
+            faults[key] = f"{key} is not asked here."
         elif said.word not in Answer.Word.values:
-            faults.append(f"{question.ask} Answer yes, no or does not apply.")
+            faults[key] = "Answer yes, no or does not apply."
         elif said.word != Answer.Word.YES and not said.note:
-            faults.append(f"{question.ask} Say in a note what you saw, or why it does not apply.")
-        elif said.finding and said.finding not in found:
-            faults.append(f"{question.ask} There is no finding {said.finding} on this corridor.")
+            faults[f"{key}-note"] = "Say what you saw, or why it does not apply."
         elif said.finding and said.word != Answer.Word.NO:
-            faults.append(f"{question.ask} Only a no names a finding.")
+            faults[f"{key}-finding"] = "Only a no names a finding."
+        elif said.finding and said.finding not in found:
+            faults[f"{key}-finding"] = f"There is no finding {said.finding} on this corridor."
     return faults
 
 

@@ -13,7 +13,7 @@ from apps.calc.decision.two_points import bad
 from apps.calc.errors import CalcError
 from apps.calc.working import number_text
 
-__all__ = ["LIMITS", "Plan", "Planned", "chance_words", "planned"]
+__all__ = ["LIMITS", "TABLE", "TWO_POINTS", "Chance", "Plan", "Planned", "chance_words", "chances", "planned"]
 
 LIMITS = tuple(number_text(each) for each in plans.LIMITS if each <= plans.HUNDREDS)
 """Acceptance quality limits that the table has, in percent of items, as text."""

@@ -1,13 +1,21 @@
-"""Addresses of the auditor: stations, one station's record, entries, photos."""
+"""Addresses of the auditor: stations, one station's record, entries, photos, audits."""
 
 from django.urls import path
 
 from apps.dossier import views
+from apps.dossier.audits import views as audits
 
 app_name = "dossier"
 urlpatterns = [
     path("record/", views.stations, name="stations"),
     path("record/entries/<int:sequence>/", views.entry, name="entry"),
+    path("record/audits/", audits.listed, name="audits"),
+    path("record/audits/new/", audits.draw, name="audit_new"),
+    path("record/audits/<int:number>/", audits.audit, name="audit"),
+    path("record/audits/<int:number>/close/", audits.close, name="audit_close"),
+    path("record/audits/<int:number>/paper/", audits.paper, name="audit_paper"),
+    path("record/audits/<int:number>/frame.csv", audits.framed, name="audit_frame"),
+    path("record/audits/<int:number>/<int:place>/", audits.drawn, name="audit_drawn"),
     path("record/<str:mark>/", views.station, name="station"),
     path("photos/<uuid:attachment>/", views.photo, name="photo"),
 ]

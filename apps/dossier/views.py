@@ -7,6 +7,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
+from apps.audits.acts import READERS
 from apps.calc.errors import NotAReading
 from apps.calc.stages import STAGES
 from apps.calc.stationing import parse_station
@@ -38,6 +39,7 @@ def stations(request: CorridorRequest) -> HttpResponse:
         "near": near,
         "rows": [(each, drawn) for each, drawn in zip(shown, _drawn(shown), strict=True)],
         "total": len(everything),
+        "may_read_audits": bool(request.roles & READERS),
         "titleblock": titleblock(request, ("Foundations", f"{len(everything)}")),
     }
     return render(request, "dossier/stations.html", context)
