@@ -112,6 +112,16 @@ class Audit(models.Model):
         return {name: list(items) for name, items in self.frame}
 
     @property
+    def limit_words(self) -> str:
+        """AQL in percent without idle zeros: 2.5."""
+        return f"{self.limit_percent.normalize():f}"
+
+    @property
+    def limiting_words(self) -> str:
+        """LTPD in percent without idle zeros: 15."""
+        return f"{self.limiting_percent.normalize():f}"
+
+    @property
     def limit(self) -> float:
         """AQL as a share, 0 to 1."""
         return float(self.limit_percent / Decimal(100))

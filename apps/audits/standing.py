@@ -8,6 +8,7 @@ from typing import NamedTuple
 from apps.audits.checklist import Question, parse
 from apps.audits.models import Answer, Audit, Drawn
 from apps.calc.decision import Share, share
+from apps.calc.shown import share_text
 
 CONFIDENCE = 0.95
 
@@ -108,6 +109,16 @@ class Standing:
     def share(self) -> Share:
         """What the sample says of the lot: share found, with exact (Clopper-Pearson) ends at CONFIDENCE."""
         return share(found=self.found, of=len(self.judged), confidence=CONFIDENCE)
+
+    @property
+    def sentence(self) -> str:
+        """Say what the sample tells of the lot. The exact ends are those of a process: a lot, drawn without putting back, lies within."""
+        told = self.share
+        return (
+            f"{share_text(told.share)} of the sample. With {share_text(CONFIDENCE)} confidence between "
+            f"{share_text(told.exact_low)} and {share_text(told.exact_high)} of all hold points of the lot are not in order "
+            "(exact, Clopper-Pearson)."
+        )
 
     @property
     def strata(self) -> list[Stratum]:
