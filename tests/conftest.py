@@ -124,7 +124,7 @@ def office(corridor: Corridor) -> Person:
 
 @pytest.fixture
 def auditor(corridor: Corridor) -> Person:
-    """E. Marsh, who reads everything and writes nothing."""
+    """E. Marsh, who reads everything and writes audits alone."""
     return people.person("e.marsh")
 
 

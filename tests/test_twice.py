@@ -10,6 +10,9 @@ from typing import Any
 import pytest
 
 import apps
+from apps.audits.acts import Said
+from apps.audits.frame import Lot
+from apps.audits.planning import Plan
 from apps.corridor.models import Corridor, Foundation
 from apps.corridor.schedule_file import Line
 from apps.findings.models import Finding
@@ -17,7 +20,7 @@ from apps.holdpoints.models import Condition
 from apps.people.models import Person
 from apps.record.acts import OtherPayload
 from apps.record.ids import uuid7
-from tests.factories import findings, materials, people
+from tests.factories import audits, findings, materials, people
 from tests.factories import holdpoints as points
 from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, cells, member
 from tests.factories.doing import standing
@@ -193,12 +196,38 @@ def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     }
 
 
+def on_audits(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor = foundation.corridor
+    auditor = member(corridor, "auditor")
+
+    def drawn() -> Any:
+        points.at_stage(foundation, "drill", "released")
+        return audits.drawn(corridor)
+
+    def asked() -> Case:
+        points.at_stage(foundation, "drill", "released")
+        said = {"lot": Lot(), "strata": "simple", "plan": Plan(), "seed": "7"}
+        return auditor, {"corridor": corridor, "title": "Spring", **said}, {"seed": "8"}
+
+    def answered() -> Case:
+        audit = drawn()
+        said = {"answers": audits.all_yes(audit), "seen": 0}
+        return auditor, {"drawn": audits.item(audit), **said}, {"answers": {"views": Said("no", "None")}}
+
+    def finished() -> Case:
+        audits.answer_all(audit := drawn())
+        return auditor, {"audit": audit}, {"remarks": "Well kept"}
+
+    return {"draw_audit": asked, "answer_drawn": answered, "close_audit": finished}
+
+
 def cases(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     return {
         **in_corridor(foundation),
         **in_materials(foundation),
         **on_findings(foundation),
         **on_hold_points(foundation),
+        **on_audits(foundation),
     }
 
 

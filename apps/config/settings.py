@@ -27,6 +27,7 @@ INSTALLED_APPS = [
     "apps.findings",
     "apps.materials",
     "apps.holdpoints",
+    "apps.audits",
     "apps.sheet",
     "apps.field",
     "apps.desk",

@@ -13,7 +13,7 @@ from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
 from apps.materials.models import Computation, Placement
 from apps.record.models import Entry, Head
-from apps.record.verify import agrees
+from apps.record.whole import agrees
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
 from apps.sheet.standing import standings

@@ -7,6 +7,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
+from apps.audits.acts import READERS
 from apps.calc.errors import NotAReading
 from apps.calc.stages import STAGES
 from apps.calc.stationing import parse_station
@@ -18,7 +19,7 @@ from apps.record import heads, proofs
 from apps.record.ids import uuid7
 from apps.record.models import Attachment, Entry
 from apps.record.photos import shown_name
-from apps.record.verify import agrees
+from apps.record.whole import agrees
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.standing import standings
 
@@ -42,6 +43,7 @@ def stations(request: CorridorRequest) -> HttpResponse:
         "near": near,
         "rows": [(each, drawn) for each, drawn in zip(shown, _drawn(shown), strict=True)],
         "total": len(everything),
+        "may_read_audits": bool(request.roles & READERS),
         "titleblock": titleblock(request, ("Foundations", f"{len(everything)}")),
     }
     return render(request, "dossier/stations.html", context)

@@ -27,6 +27,9 @@ MARKS = {
     "attach_computation": "test",
     "look_again": "inspected",
     "correct_entry": "finding",
+    "draw_audit": "open",
+    "answer_drawn": "inspected",
+    "close_audit": "done",
 }
 KINDS = {
     "hold_points": "Hold points",
@@ -34,6 +37,7 @@ KINDS = {
     "materials": "Concrete, instruments, calculations",
     "plans": "Plans",
     "record": "The record itself",
+    "audits": "Audits",
 }
 KIND_OF = {
     **dict.fromkeys(("give_notice", "withdraw_notice", "submit_inspection", "release"), "hold_points"),
@@ -46,6 +50,7 @@ KIND_OF = {
     **dict.fromkeys(("correct_entry", "hand_over", "change_key"), "record"),
     **dict.fromkeys(("bring_in_foundation", "abandon", "put_in_force", "publish_draft", "begin_draft"), "plans"),
     **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
+    **dict.fromkeys(("draw_audit", "answer_drawn", "close_audit"), "audits"),
 }
 
 
@@ -65,6 +70,36 @@ def _inspection(payload: dict[str, Any]) -> str:
 
 def _load(payload: dict[str, Any]) -> str:
     return f"Concrete load {payload.get('ticket')}, mix {payload.get('mix')}, placed in {', '.join(payload.get('placed_yd3', {}))}"
+
+
+def _answered(payload: dict[str, Any]) -> str:
+    words = [each["word"] for each in payload.get("answers", [])]
+    said = [f"{words.count(word)} {title}" for word, title in (("yes", "yes"), ("no", "no"), ("na", "do not apply"))]
+    told = ", ".join(each for each in said if not each.startswith("0 "))
+    return f"Audit {payload.get('audit')}, {_stage(payload).lower()} answered: {told}"
+
+
+def _drawn(payload: dict[str, Any]) -> str:
+    size = payload.get("frame", {}).get("size")
+    return f"Audit {payload.get('audit')}, {payload.get('title')}: {payload.get('sample')} of {size} hold points drawn"
+
+
+def _closed(payload: dict[str, Any]) -> str:
+    word = "accepted" if payload.get("result") == "accepted" else "not accepted"
+    return (
+        f"Audit {payload.get('audit')} closed, {word}: {payload.get('found')} of {payload.get('sample')} not in order, "
+        f"at most {payload.get('accept')} taken"
+    )
+
+
+WRITTEN = {
+    "submit_inspection": _inspection,
+    "add_load": _load,
+    "draw_audit": _drawn,
+    "answer_drawn": _answered,
+    "close_audit": _closed,
+}
+"""Acts whose sentence takes more than a line."""
 
 
 def sentence(entry: Entry) -> str:
@@ -104,8 +139,6 @@ def sentence(entry: Entry) -> str:
         "put_in_force": f"Edition {said.get('edition')} in force, digest {str(said.get('digest'))[:12]}",
         "add_break": f"Cylinders of load {said.get('ticket')}: {said.get('strength_psi')} psi at {said.get('age_d')} d",
     }
-    if entry.act == "submit_inspection":
-        return _inspection(said)
-    if entry.act == "add_load":
-        return _load(said)
+    if entry.act in WRITTEN:
+        return WRITTEN[entry.act](said)
     return sentences.get(entry.act, f"{entry.act.replace('_', ' ').capitalize()}: {entry.subject}")

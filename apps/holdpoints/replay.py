@@ -97,10 +97,16 @@ def differences(corridor: Corridor) -> Iterator[Difference | None]:
         edition = inspection.edition
         if edition.pk not in specs:
             specs[edition.pk] = {row.key: row.spec for row in edition.requirements.order_by("place")}
-        rows = list(inspection.measurements.all())
-        judged = again(inspection, rows, specs[edition.pk], reader)
-        for row in rows:
-            yield _difference(row, inspection, judged.get(row.requirement_key))
+        yield from compared(inspection, list(inspection.measurements.all()), specs[edition.pk], reader)
+
+
+def compared(
+    inspection: Inspection, rows: list[Measurement], specs: Mapping[str, Spec], reader: Reader
+) -> Iterator[Difference | None]:
+    """Yield for every measurement of one inspection None, or how it is judged otherwise now."""
+    judged = again(inspection, rows, specs, reader)
+    for row in rows:
+        yield _difference(row, inspection, judged.get(row.requirement_key))
 
 
 def _difference(row: Measurement, inspection: Inspection, verdict: Verdict | None) -> Difference | None:

@@ -29,6 +29,8 @@ GUARDED: tuple[str, ...] = (
     "materials_locateticket",
     "materials_certificate",
     "holdpoints_holelook",
+    "audits_drawn",
+    "audits_answer",
 )
 """Every guarded table. A test compares it with the triggers that the database really holds."""
 

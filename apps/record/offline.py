@@ -172,7 +172,7 @@ def _rows(folder: Path, texts: list[str], said: Checked) -> None:
     for line in _lines(folder, "rows.jsonl"):
         row = json.loads(line)
         place = (row["table"], row["key"])
-        columns = {name: value for name, value in row["columns"].items() if name != "entry"}
+        columns = {name: value for name, value in row["columns"].items() if not name.endswith("entry")}
         number += 1
         if place not in named:
             unnamed += 1

@@ -43,6 +43,9 @@ RECORDED: dict[str, str] = {
     "materials_locateticket": "corridor",
     "materials_certificate": "corridor",
     "materials_computation": "foundation__corridor",
+    "audits_audit": "corridor",
+    "audits_drawn": "audit__corridor",
+    "audits_answer": "drawn__audit__corridor",
 }
 """Table → the way from a row to its corridor. Counts are not here: they are recounted; photos' files are held against their hash."""
 
@@ -70,8 +73,8 @@ def columns(row: models.Model) -> dict[str, Any]:
 
 
 def digest(row: models.Model) -> str:
-    """Return the SHA-256 over a row's columns. The number of its entry is left out: the row is digested before it has one."""
-    counted = {name: value for name, value in columns(row).items() if name != "entry"}
+    """Return the SHA-256 over a row's columns. Numbers of entries are left out: the row is digested before it has one."""
+    counted = {name: value for name, value in columns(row).items() if not name.endswith("entry")}
     return sha256(canonical(counted).encode()).hexdigest()
 
 

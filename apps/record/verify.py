@@ -19,15 +19,11 @@ import django
 from django.core.files.storage import default_storage
 
 from apps.record import merkle, rows
-from apps.record.acts import plain
-from apps.record.canonical import canonical
 from apps.record.heads import Kept
 from apps.record.models import Attachment, Entry, Head, Node, SignedHead
 from apps.record.photos import sealed_name
+from apps.record.whole import spelled
 
-COLUMNS = (
-    "log", "sequence", "act", "subject", "mark", "station", "actor", "actor_name", "role", "device_at", "received_at", "payload",
-)  # fmt: skip
 AT_ONCE = 2000
 """Entries of one chunk."""
 SLACK = timedelta(minutes=5)
@@ -97,20 +93,6 @@ Progress = Callable[[str, int, int], None]
 
 def _quiet(what: str, done: int, total: int) -> None:
     """Tell nobody."""
-
-
-def spelled(entry: Entry) -> str:
-    """Return the canonical JSON that an entry's columns spell."""
-    columns: dict[str, Any] = {name: getattr(entry, name) for name in COLUMNS}
-    if entry.rows:
-        columns["rows"] = entry.rows
-    return canonical(plain(columns))
-
-
-def agrees(entry: Entry) -> bool:
-    """Say whether an entry's columns, its text and its leaf hash agree with each other."""
-    text = spelled(entry)
-    return text == entry.text and merkle.leaf_hash(text.encode()).hex() == entry.leaf
 
 
 # ---- entries

@@ -8,8 +8,8 @@ from axe_playwright_python.sync_playwright import Axe
 from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
 from tests.browser.conftest import Visitor
-from tests.factories import findings, requirements
-from tests.factories.holdpoints import at_stage
+from tests.factories import audits, findings, requirements
+from tests.factories.holdpoints import after, at_stage
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -27,6 +27,10 @@ PAGES = {
     "findings/1/": "engineer",
     "record/": "auditor",
     "record/LP-001/": "auditor",
+    "record/audits/": "auditor",
+    "record/audits/new/": "auditor",
+    "record/audits/1/": "engineer",
+    "record/audits/1/1/": "auditor",
     "requirements/": "engineer",
     "bench/": "inspector",
     "bench/seating/?a=0&b=0.078&c=-0.016&d=0.046&pole_height=35": "engineer",
@@ -69,11 +73,12 @@ def people(
 
 @pytest.fixture
 def at_work(foundation: Foundation, pedestal: Foundation) -> Foundation:
-    """LP-001 with drill notified, PB-001 with a drill awaiting release and a finding."""
+    """LP-001 with drill notified, PB-001 with a drill awaiting release and a finding; their layouts are drawn for an audit."""
     at_stage(foundation, "drill", "notified")
     at_stage(pedestal, "drill", "inspected")
     findings.raised(pedestal)
     requirements.drafted(foundation.corridor, limit="3/32")
+    audits.drawn(foundation.corridor, at=after(foundation))
     return foundation
 
 

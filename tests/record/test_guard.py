@@ -7,19 +7,21 @@ import pytest
 from django.apps import apps
 from django.db import DatabaseError, connection, models, transaction
 
+from apps.audits.models import Answer as AuditAnswer
+from apps.audits.models import Drawn
 from apps.corridor.models import Foundation
 from apps.findings.models import Answer, Disposition, Verification
 from apps.holdpoints.models import Decision, HoleLook, Inspection, Measurement, Photo, Reopening
 from apps.materials.models import Certificate, Computation, LocateTicket
 from apps.record.guard import GUARDED, SEALED, guard, lifted, seal
 from apps.record.models import Attachment, Entry, Node, SignedHead
-from tests.factories import findings, materials
+from tests.factories import audits, findings, materials
 from tests.factories.holdpoints import after, at_stage, hold_point, look_again, reopen
 
 MODELS: dict[str, type[models.Model]] = {model._meta.db_table: model for model in apps.get_models()}
 GROWING = (
     Entry, Node, Attachment, Inspection, Measurement, Photo, Decision, Reopening, Disposition, Answer, Verification, Computation,
-    LocateTicket, Certificate, HoleLook, SignedHead,
+    LocateTicket, Certificate, HoleLook, SignedHead, Drawn, AuditAnswer,
 )  # fmt: skip
 
 
@@ -38,6 +40,7 @@ def triggers() -> set[str]:
 def filled(foundation: Foundation) -> Foundation:
     """A foundation with a row in every table that only grows."""
     at_stage(foundation, "drill", "released")
+    audits.answer(audits.drawn(foundation.corridor))
     look_again(foundation, after(foundation))
     reopen(hold_point(foundation, "layout"), after(foundation))
     findings.in_state(foundation, "closed")

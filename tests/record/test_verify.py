@@ -24,7 +24,8 @@ from apps.record.guard import lifted
 from apps.record.models import Attachment, Entry, Head, Node, SignedHead
 from apps.record.photos import sealed_name
 from apps.record.rows import RECORDED, model_of
-from apps.record.verify import Report, spelled, verify
+from apps.record.verify import Report, verify
+from apps.record.whole import spelled
 from tests.factories import findings, materials
 from tests.factories.corridor import member
 from tests.factories.holdpoints import after, at_stage, hold_point, look_again, reopen
@@ -118,7 +119,7 @@ def test_every_table_of_a_corridor_is_answered_for_or_counted() -> None:
     from django.apps import apps
 
     counted = {"corridor_tally", "corridor_production", "corridor_snapshot"}  # recounted by manage.py recount
-    ours = {"corridor", "holdpoints", "findings", "materials"}
+    ours = {"corridor", "holdpoints", "findings", "materials", "audits"}
     tables = {model._meta.db_table for model in apps.get_models() if model._meta.app_label in ours}
     assert tables - counted == set(RECORDED)
 

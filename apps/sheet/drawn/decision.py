@@ -9,8 +9,9 @@ from apps.calc.decision.guard import GuardBand
 from apps.calc.decision.plans import LotPlan
 from apps.calc.decision.probability import Conformity
 from apps.calc.decision.risk import GlobalRisk
-from apps.calc.decision.sampling import Acceptance, accepts_lot, accepts_process
+from apps.calc.decision.sampling import Acceptance, acceptance_probability, accepts_lot, accepts_process
 from apps.calc.decision.shares import Share, share_interval
+from apps.calc.decision.two_points import TwoPoints, bad
 from apps.calc.shown import share_text
 from apps.sheet.drawn import Drawing
 from apps.sheet.drawn.bars import MOST_ROWS, Bar, height_of, lying
@@ -486,6 +487,13 @@ def plan_curve(values: Mapping[str, Any], result: LotPlan) -> Paper:
                       f"{said} accepted", f"limit {short(limit)} %")  # fmt: skip
 
 
+def two_points_curve(values: Mapping[str, Any], result: TwoPoints) -> Paper:
+    """Draw the operating curve of the plan for its lot, with the limiting quality marked on it."""
+    lot = int(values["lot"])
+    asked = {"sample": result.sample, "accept": result.accept, "lot": lot, "defective": bad(lot, values["limiting"])}
+    return operating(asked, acceptance_probability(**asked))
+
+
 DRAWINGS = {
     "decision.uncertainty": (
         Drawing("What each component gives", "standard uncertainty, share of the variance", budget),
@@ -511,4 +519,5 @@ DRAWINGS = {
         Drawing("What the sample holds", "turned away hatched", in_the_sample),
     ),
     "decision.plan": (Drawing("Operating curve", "drawn as from a process", plan_curve),),
+    "decision.two_points": (Drawing("Operating curve", "of this lot", two_points_curve),),
 }

@@ -17,6 +17,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.utils import timezone
 
+from apps.config.demo.audits import plan_audits
 from apps.config.demo.scene import PASSWORD
 from apps.config.demo.season import Season
 from apps.corridor.models import Corridor
@@ -83,6 +84,7 @@ class Command(BaseCommand):
         self.stdout.write("Bringing in edition, people and schedule …")
         scene = build(start, new_id, WEEKS * 7)
         season = Season(scene, seed=seed, new_id=new_id, first=first, until=until)
+        plan_audits(season)
         season.run(self._told)
         tally = scene.corridor.tally
         self.stdout.write(
