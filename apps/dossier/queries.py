@@ -1,10 +1,16 @@
 """One station's whole history, read from the entries; and what was recomputed while reading."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import reduce
 from itertools import groupby
+from operator import or_
 from typing import Any
+from uuid import UUID
+
+from django.db.models import Q
 
 from apps.calc.stages import STAGES, Stage
 from apps.corridor.models import Corridor, Foundation
@@ -15,7 +21,7 @@ from apps.materials.models import Computation, Placement
 from apps.record import merkle
 from apps.record.acts import plain
 from apps.record.canonical import canonical
-from apps.record.models import Entry, Head
+from apps.record.models import Entry, Head, Node
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
 from apps.sheet.standing import standings
@@ -206,3 +212,19 @@ def nearest(corridor: Corridor, station_ft: Fraction) -> list[Foundation]:
     """Return the three foundations nearest to a station."""
     found = corridor.foundations.select_related("design").up_station()
     return sorted(found, key=lambda each: abs(Fraction(each.station_ft) - station_ft))[:3]
+
+
+def nodes(log: UUID, places: Iterable[tuple[int, int]]) -> dict[tuple[int, int], bytes]:
+    """Return completed nodes of a log's tree by (level, place), in one query; those that the store lacks are left out."""
+    wanted = [Q(level=level, place=place) for level, place in sorted(places)]
+    rows = Node.objects.filter(log=log).filter(reduce(or_, wanted)) if wanted else Node.objects.none()
+    return {(row.level, row.place): bytes.fromhex(row.hash) for row in rows}
+
+
+def root_then(log: UUID, size: int) -> str:
+    """Return the root of a log when it held `size` entries, from its nodes; empty when it never did."""
+    if not 0 < size <= Head.objects.get(log=log).size:
+        return ""
+    peaks = merkle.peaks(size)
+    found = nodes(log, peaks)
+    return merkle.root([found[peak] for peak in peaks]).hex() if len(found) == len(peaks) else ""
