@@ -23,6 +23,7 @@ from apps.record import merkle
 from apps.record.canonical import canonical
 from apps.record.photos import is_shown
 from apps.requirements.models import Edition, Requirement
+from apps.sheet.marks import VERDICT_WORDS, verdict_key
 from apps.sheet.measured import Measured
 from apps.sheet.pdf import Carried, pdf
 from apps.sheet.square import square
@@ -42,6 +43,12 @@ class Row:
     calculation: str
     source_title: str
 
+    @property
+    def word(self) -> str:
+        """Its verdict in words, small for a narrow column."""
+        row = self.measured.row
+        return VERDICT_WORDS[verdict_key(row.outcome, row.at_limit)].lower()
+
 
 @dataclass(frozen=True, slots=True)
 class Table:
@@ -51,6 +58,8 @@ class Table:
     stage: Stage
     last: Inspection
     rows: list[Row]
+    plain: list[tuple[str, list[str]]]
+    """What was asked and answered yes, with nothing more to say: kind of source, titles."""
     before: list[tuple[Inspection, list[Row]]]
 
 
@@ -187,15 +196,26 @@ def _days(corridor: Corridor, events: list[Event]) -> list[tuple[date, list[Even
 def _tables(shown: Station) -> Iterator[Table]:
     """Yield a table a stage."""
     editions = {attempt.inspection.edition for _, tried in shown.stages for attempt in tried}
-    rows = Requirement.objects.filter(edition__in=editions)
-    known = {(row.edition_id, row.key): row for row in rows}
+    known = {(rule.edition_id, rule.key): rule for rule in Requirement.objects.filter(edition__in=editions)}
     for number, (stage, tried) in enumerate(shown.stages, start=1):
         *earlier, last = tried
         before = [
             (each.inspection, [row for row in _rows(each, known) if row.measured.row.outcome != "conforms"])
             for each in earlier
         ]
-        yield Table(number, stage, last.inspection, _rows(last, known), before)
+        rows = _rows(last, known)
+        plain = [row for row in rows if _is_plain(row)]
+        by_source = [
+            (source, [row.measured.row.title for row in plain if row.source == source])
+            for source in sorted({row.source for row in plain})
+        ]
+        yield Table(number, stage, last.inspection, [row for row in rows if row not in plain], by_source, before)
+
+
+def _is_plain(row: Row) -> bool:
+    """Whether a row says no more than yes: asked for a yes, answered so, everywhere."""
+    found = row.measured.row
+    return found.outcome == "conforms" and (found.limit_text, found.value_text) == ("yes", "yes")
 
 
 def _rows(attempt: Attempt, known: dict[tuple[Any, str], Requirement]) -> list[Row]:
@@ -219,12 +239,17 @@ def _source(edition: Edition, rule: Requirement) -> str:
 def _sums(tables: list[Table]) -> str:
     """Count the last attempts' outcomes in words."""
     rows = [row.measured.row for table in tables for row in table.rows]
+    plain = sum(len(titles) for table in tables for _, titles in table.plain)
     words = (("conforms", "conform"), ("refer", "refer"), ("nonconforming", "nonconforming"))
     more = (("not_measured", "not measured"), ("not_applicable", "do not apply"))
-    counted = [(sum(row.outcome == outcome for row in rows), word) for outcome, word in words + more]
+    counted = [
+        (sum(row.outcome == outcome for row in rows) + (plain if outcome == "conforms" else 0), word)
+        for outcome, word in words + more
+    ]
     at_limit = sum(row.at_limit for row in rows)
     said = [f"{count} {word}" for count, word in counted if count] + ([f"{at_limit} at the limit"] if at_limit else [])
-    return f"{len(rows)} requirements: {', '.join(said)}" if rows else "nothing inspected yet"
+    total = len(rows) + plain
+    return f"{total} requirements: {', '.join(said)}" if total else "nothing inspected yet"
 
 
 def _checks(tables: list[Table]) -> list[Check]:
