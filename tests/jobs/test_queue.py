@@ -1,9 +1,7 @@
 """The queue: one job once, cancelled when asked, found again after its worker's death, and a result only for members."""
 
-import os
 import re
 import subprocess
-import sys
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from io import StringIO
@@ -16,8 +14,7 @@ from django.db import IntegrityError
 from django.urls import reverse
 
 from apps.corridor.models import Corridor
-from apps.jobs import queue, registry
-from apps.jobs.beside import MANAGE
+from apps.jobs import beside, queue, registry
 from apps.jobs.models import TRIES, Job
 from apps.people.models import Person
 from apps.record.acts import Refused
@@ -298,17 +295,14 @@ class TestPages:
         assert len(page.context["rows"]) == 20
 
 
-def test_a_worker_beside_ends_when_its_server_does(tmp_path: Path) -> None:
+def test_a_worker_beside_ends_when_its_server_does(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The real command, in its own data folder: closing its input ends it."""
-    env = {
-        **os.environ,
-        "DATA_DIR": str(tmp_path),
-        "SECRET_KEY": "only-for-tests",
-        "DJANGO_SETTINGS_MODULE": "apps.config.settings",
-    }
-    env.pop("DATABASE_URL", None)
-    command = [sys.executable, str(MANAGE), "work", "--beside"]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stderr=subprocess.PIPE, env=env) as worker:
-        assert worker.stdin is not None
-        worker.stdin.close()
-        assert worker.wait(30) is not None
+    for name, value in (("DATA_DIR", str(tmp_path)), ("SECRET_KEY", "only-for-tests"), ("DATABASE_URL", "")):
+        monkeypatch.setenv(name, value)
+    monkeypatch.setenv("DJANGO_SETTINGS_MODULE", "apps.config.settings")
+    with beside.worker() as child:
+        assert child.stdin is not None
+        with pytest.raises(subprocess.TimeoutExpired):
+            child.wait(0.2)
+        child.stdin.close()
+        assert child.wait(30) is not None
