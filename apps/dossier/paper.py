@@ -29,7 +29,7 @@ from apps.sheet.pdf import Carried, pdf
 from apps.sheet.square import square
 
 TEMPLATE = "dossier/paper/dossier.html"
-ROWS_OF_PHOTOS = 3
+PHOTOS_A_ROW, LEAVES_A_ROW = 3, 4
 SHORT = 900
 """Characters of a check that shares a row with another; a longer one has the whole width."""
 
@@ -141,12 +141,17 @@ def assembled(corridor: Corridor, foundation: Foundation, *, at: datetime, addre
         "tables": tables,
         "sums": _sums(tables),
         "pairs": list(_pairs(_checks(tables) + _computed(shown))),
-        "photo_rows": [photos[at : at + ROWS_OF_PHOTOS] for at in range(0, len(photos), ROWS_OF_PHOTOS)],
+        "photo_rows": _rows_of(photos, PHOTOS_A_ROW),
         "photo_count": len(photos),
         "integrity": integrity,
+        "leaf_rows": _rows_of(shown.events, LEAVES_A_ROW),
         "address": address,
         "code": square(f"{address}?size={integrity.size}&root={integrity.root}"),
     }
+
+
+def _rows_of(things: list[Any], number: int) -> list[list[Any]]:
+    return [things[first : first + number] for first in range(0, len(things), number)]
 
 
 def _drawings(foundation: Foundation) -> Any:

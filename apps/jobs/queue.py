@@ -7,12 +7,12 @@ learns it from the count of rows and stops. The clock is read by the caller, as 
 """
 
 import logging
+import re
 from collections.abc import Callable
-from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import uuid4
 
 from django.conf import settings
 from django.db import transaction
@@ -33,6 +33,7 @@ UNDER_WAY_EACH = 3
 """How many jobs of one person may wait or run: a queue is shared."""
 
 Clock = Callable[[], datetime]
+_OURS = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}(\.|$)")
 
 
 class Stopped(Exception):
@@ -183,16 +184,16 @@ def reap(at: datetime) -> int:
 
 
 def clear(at: datetime) -> int:
-    """Remove results older than KEPT, and what no job knows; return how many files went."""
+    """Remove results older than KEPT, and what killed workers left half written; return how many files went."""
     folder = Path(settings.RESULTS_ROOT)
     if not folder.is_dir():
         return 0
-    recent = Job.objects.filter(ended_at__gte=at - KEPT) | Job.objects.under_way()
-    kept = {str(pk) for pk in recent.values_list("pk", flat=True)}
-    gone = 0
-    for path in folder.iterdir():
-        with suppress(ValueError):
-            if str(UUID(path.name[:36])) not in kept:
-                path.unlink(missing_ok=True)
-                gone += 1
-    return gone
+    there = list(folder.iterdir())  # before the rows are read: what is begun meanwhile is not in the list
+    running = list(Job.objects.filter(state="running"))
+    recent = Job.objects.filter(state="done", ended_at__gte=at - KEPT)
+    kept = {result_path(pk) for pk in recent.values_list("pk", flat=True)}
+    kept |= {path for job in running for path in (_unfinished(job), result_path(job.pk))}
+    gone = [path for path in there if _OURS.match(path.name) and path not in kept]
+    for path in gone:
+        path.unlink(missing_ok=True)
+    return len(gone)

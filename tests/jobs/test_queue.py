@@ -225,6 +225,20 @@ class TestAWorkersDeath:
             Job.objects.create(corridor=corridor, kind="x", asked_by=office, created_at=NOW, state="running")
 
     @pytest.mark.usefixtures("kind")
+    def test_what_it_had_half_written_goes_and_what_is_being_written_stays(
+        self, corridor: Corridor, office: Person, tmp_path: Path
+    ) -> None:
+        asked(office, corridor)
+        lost = queue.Report(taken(), timedelta(minutes=1), clock).file("three.txt")
+        lost.write_text("1")
+        assert queue.clear(NOW) == 0
+        queue.reap(LATER)
+        current = queue.Report(taken(LATER), timedelta(minutes=1), clock).file("three.txt")
+        current.write_text("1 2")
+        assert queue.clear(LATER) == 1
+        assert list(tmp_path.iterdir()) == [current]
+
+    @pytest.mark.usefixtures("kind")
     def test_old_results_are_cleared_away(self, corridor: Corridor, office: Person, tmp_path: Path) -> None:
         job = asked(office, corridor)
         queue.run(taken(), clock)
