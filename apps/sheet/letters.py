@@ -84,6 +84,8 @@ def lettered(html: str) -> Lettered:
     runs: dict[str, Run] = {}
 
     def named(match: "re.Match[str]") -> str:
+        if match[1].isascii() and match[1].replace("\n", "").isprintable():
+            return match[0]
         return f">{_lacking().sub(lambda found: _named(found[0], runs), plain(match[1]))}<"
 
     written = _TEXT.sub(named, html)
