@@ -24,6 +24,7 @@ INSTALLED_APPS = [
     "apps.record",
     "apps.requirements",
     "apps.corridor",
+    "apps.jobs",
     "apps.findings",
     "apps.materials",
     "apps.holdpoints",
@@ -169,6 +170,8 @@ STORAGES = {
     "staticfiles": {"BACKEND": "apps.config.static.Storage"},
 }
 MEDIA_ROOT = DATA_DIR / "evidence"
+RESULTS_ROOT = DATA_DIR / "results"  # of background jobs: made again when lost, so in no backup
+WORKER_BESIDE = env.flag("WORKER_BESIDE")
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 10 * 1024 * 1024
 PHOTO_MAX_BYTES = 25 * 1024 * 1024

@@ -14,6 +14,7 @@ urlpatterns = [
     path(CORRIDOR, include("apps.field.urls")),
     path(CORRIDOR, include("apps.desk.urls")),
     path(CORRIDOR, include("apps.dossier.urls")),
+    path(CORRIDOR, include("apps.sheet.urls")),
     path(CORRIDOR, include("apps.bench.urls")),
     path(CORRIDOR, include("apps.setup.urls")),
 ]

@@ -8,3 +8,7 @@ class DossierConfig(AppConfig):
 
     name = "apps.dossier"
     label = "dossier"
+
+    def ready(self) -> None:
+        """Offer the kinds of job."""
+        from apps.dossier import batch  # noqa: F401

@@ -8,17 +8,20 @@ from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from apps.audits.models import Audit, Drawn
 from apps.calc.stages import STAGES
 from apps.corridor import entries
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import bundle
+from apps.dossier import batch, bundle, paper
 from apps.dossier.forms import BundleForm, CorrectionForm, HeadForm
 from apps.dossier.views import entry_page
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint
 from apps.holdpoints.past import CannotBe, Then, stood
+from apps.jobs import queue
 from apps.record import heads, merkle, proofs
 from apps.record.acts import Refused
 from apps.record.heads import Kept
@@ -125,6 +128,44 @@ def head(request: CorridorRequest, size: int) -> HttpResponse:
 
 @require_POST
 @corridor_page("record")
+def whole_bundle(request: CorridorRequest) -> HttpResponse:
+    """Have the bundle of the whole record made in the background, or that of an audit's sample."""
+    form = BundleForm(request.POST)
+    number, slug = _number(request.POST.get("audit", "")), request.corridor.slug
+    audit = Audit.objects.filter(corridor=request.corridor, number=number).first()
+    back = redirect("dossier:audit", slug, number) if audit else redirect("dossier:proof", slug)
+    if not form.is_valid():
+        messages.error(request, "The page was not whole: open it again, then ask for the bundle.")
+        return back
+    drawn = Drawn.objects.filter(audit=audit).values_list("inspection__hold_point__foundation__mark", flat=True)
+    marks = sorted(set(drawn)) if audit else []
+    subject = audit.name if audit else "the whole record"
+    if not _handed_over(request, form, subject, marks):
+        return back
+    address = request.build_absolute_uri(reverse("dossier:station", args=[slug, "MARK"]))
+    arguments = {
+        "marks": marks,
+        "originals": form.cleaned_data["originals"],
+        "name": f"{slug}-{audit.name.lower() if audit else 'record'}.zip",
+        "address": address.replace("MARK", batch.MARK),
+    }
+    try:
+        job = queue.ask(
+            kind=batch.BUNDLE, by=request.user, at=request.now, corridor=request.corridor, arguments=arguments
+        )
+    except Refused as refusal:
+        messages.error(request, " ".join(refusal.reasons))
+        return back
+    return redirect("jobs:job", slug, job.pk)
+
+
+def _number(text: str) -> int:
+    """Return an audit's number as typed; 0, which no audit has, for anything else."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
+
+
+@require_POST
+@corridor_page("record")
 def station_bundle(request: CorridorRequest, mark: str) -> HttpResponse:
     """Hand over the bundle of one station; that it was handed over is an entry, which the bundle holds."""
     foundation = get_object_or_404(
@@ -134,7 +175,14 @@ def station_bundle(request: CorridorRequest, mark: str) -> HttpResponse:
     if not form.is_valid() or not _handed_over(request, form, foundation.mark, [foundation.mark]):
         return redirect("dossier:station", request.corridor.slug, mark)
     made = io.BytesIO()
-    bundle.write(made, request.corridor, [foundation], originals=form.cleaned_data["originals"], paper=None)
+    address = request.build_absolute_uri(reverse("dossier:station", args=[request.corridor.slug, mark]))
+    bundle.write(
+        made,
+        request.corridor,
+        [foundation],
+        originals=form.cleaned_data["originals"],
+        paper=lambda each: paper.dossier(request.corridor, each.mark, at=request.now, address=address, form="archive"),
+    )
     answer = HttpResponse(made.getvalue(), content_type="application/zip")
     answer["Content-Disposition"] = f'attachment; filename="{request.corridor.slug}-{mark}.zip"'
     return answer

@@ -28,6 +28,8 @@ class Event:
     mark: str
     kind: str
     whole: bool
+    corrected_by: int = 0
+    """The entry that says it is mistaken; 0 for none."""
 
 
 def _decision(inspection: Inspection | None) -> Any:
@@ -113,6 +115,7 @@ def station(
 ) -> Station:
     """Return everything that ever happened at one foundation; the filters narrow the history only, never the recomputation."""
     entries = list(Entry.objects.of_log(corridor.pk).about(foundation.mark).order_by("sequence"))
+    corrected = {each.payload["corrects"]: each.sequence for each in entries if each.act == "correct_entry"}
     events = [
         Event(
             each,
@@ -120,6 +123,7 @@ def station(
             wording.MARKS.get(each.act, "ready"),
             wording.KIND_OF.get(each.act, ""),
             agrees(each),
+            corrected.get(each.sequence, 0),
         )
         for each in entries
     ]

@@ -2,25 +2,30 @@
 
 import json
 
+from django.contrib import messages
 from django.core.files.storage import default_storage
-from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_GET
+from django.http import Http404, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
 
 from apps.audits.acts import READERS
 from apps.calc.errors import NotAReading
 from apps.calc.stages import STAGES
 from apps.calc.stationing import parse_station
-from apps.corridor.entries import CORRECTORS
+from apps.corridor.entries import CORRECTORS, RECEIVERS
 from apps.corridor.models import Foundation
-from apps.dossier import queries, wording
-from apps.dossier.forms import CorrectionForm
+from apps.dossier import batch, paper, queries, wording
+from apps.dossier.forms import BundleForm, CorrectionForm
+from apps.jobs import queue
 from apps.record import heads, proofs
+from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.record.models import Attachment, Entry
 from apps.record.photos import shown_name
 from apps.record.whole import agrees
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
+from apps.sheet.pdf import FORMS, SIZES
 from apps.sheet.standing import standings
 
 
@@ -30,12 +35,7 @@ def stations(request: CorridorRequest) -> HttpResponse:
     """Find a station by mark or station; an unknown one shows the nearest."""
     asked = request.GET.get("find", "").strip()
     everything = list(request.corridor.foundations.select_related("design").up_station())
-    found: list[Foundation] = everything
-    near: list[Foundation] = []
-    if asked:
-        found = [each for each in everything if asked.upper() in each.mark]
-        if not found:
-            found, near = _by_station(request, asked)
+    found, near = _matching(request, asked, everything)
     shown = found or near
     context = {
         "asked": asked,
@@ -47,6 +47,16 @@ def stations(request: CorridorRequest) -> HttpResponse:
         "titleblock": titleblock(request, ("Foundations", f"{len(everything)}")),
     }
     return render(request, "dossier/stations.html", context)
+
+
+def _matching(
+    request: CorridorRequest, asked: str, everything: list[Foundation]
+) -> tuple[list[Foundation], list[Foundation]]:
+    """Return what a typed mark or station finds; the nearest where that is nothing."""
+    if not asked:
+        return everything, []
+    found = [each for each in everything if asked.upper() in each.mark]
+    return (found, []) if found else _by_station(request, asked)
 
 
 def _by_station(request: CorridorRequest, asked: str) -> tuple[list[Foundation], list[Foundation]]:
@@ -78,6 +88,9 @@ def station(request: CorridorRequest, mark: str) -> HttpResponse:
         "kinds": wording.KINDS,
         "stages": STAGES,
         "people": shown.people,
+        "printed": _printed(request),
+        "bundle": BundleForm(initial={"client_id": uuid7()}),
+        "may_receive": bool(request.roles & RECEIVERS),
         "titleblock": titleblock(
             request,
             ("Station", f"{foundation.mark}"),
@@ -86,6 +99,63 @@ def station(request: CorridorRequest, mark: str) -> HttpResponse:
         ),
     }
     return render(request, "dossier/station.html", context)
+
+
+def _printed(request: CorridorRequest) -> dict[str, object] | None:
+    """Compare the root of a print, that its code brings along, with the root that the record had at that entry."""
+    root, size = request.GET.get("root", "").lower(), request.GET.get("size", "")
+    if not root or not (size.isascii() and size.isdigit() and len(size) < 16):
+        return None
+    try:
+        agrees_then = proofs.root_at(request.corridor.pk, int(size)) == root
+    except LookupError:
+        agrees_then = False
+    return {"size": int(size), "root": root[:64], "agrees": agrees_then}
+
+
+def _paper(data: QueryDict) -> tuple[str, str]:
+    """Return size and form that were asked for; letter and for reading where nothing known was."""
+    size, form = data.get("size", ""), data.get("form", "")
+    return (size if size in SIZES else SIZES[0]), (form if form in FORMS else "ua")
+
+
+@require_GET
+@corridor_page("record")
+def dossier(request: CorridorRequest, mark: str) -> HttpResponse:
+    """Hand out the dossier of one foundation as PDF: ?size=A4, ?form=archive."""
+    size, form = _paper(request.GET)
+    address = request.build_absolute_uri(reverse("dossier:station", args=[request.corridor.slug, mark]))
+    try:
+        written = paper.dossier(request.corridor, mark, at=request.now, address=address, size=size, form=form)
+    except Foundation.DoesNotExist as fault:
+        raise Http404(f"There is no foundation {mark}.") from fault
+    answer = HttpResponse(written, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{mark}-dossier.pdf"'
+    return answer
+
+
+@require_POST
+@corridor_page("record")
+def dossiers(request: CorridorRequest) -> HttpResponse:
+    """Ask for the dossiers of the foundations of a list: those named by `mark`, else those that `find` finds, else all."""
+    size, form = _paper(request.POST)
+    asked, marks = request.POST.get("find", "").strip(), request.POST.getlist("mark")
+    if asked and not marks:
+        everything = list(request.corridor.foundations.select_related("design").up_station())
+        marks = [each.mark for each in _matching(request, asked, everything)[0]]
+        if not marks:
+            messages.error(request, f"There is no foundation at “{asked}”, so no dossier to write.")
+            return redirect("dossier:stations", request.corridor.slug)
+    address = request.build_absolute_uri(reverse("dossier:station", args=[request.corridor.slug, "MARK"]))
+    arguments = {"marks": sorted(marks), "size": size, "form": form, "address": address.replace("MARK", batch.MARK)}
+    try:
+        job = queue.ask(
+            kind=batch.KIND, by=request.user, at=request.now, corridor=request.corridor, arguments=arguments
+        )
+    except Refused as refusal:
+        messages.error(request, " ".join(refusal.reasons))
+        return redirect("dossier:stations", request.corridor.slug)
+    return redirect("jobs:job", request.corridor.slug, job.pk)
 
 
 @require_GET

@@ -16,6 +16,8 @@ from apps.record.models import Attachment
 KINDS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 MAX_PIXELS = 50_000_000
 SHOWN_SIDE = 1600
+PRINTED_SIDE = 480
+"""Longest side of a photo on paper: three a row, about 200 points an inch."""
 
 
 class NotAPhoto(ValueError):
@@ -30,6 +32,24 @@ def sealed_name(digest: str) -> str:
 def shown_name(digest: str) -> str:
     """Return where the copy that pages show is kept."""
     return f"shown/{digest[:2]}/{digest}.jpg"
+
+
+def is_shown(digest: str) -> bool:
+    """Say whether the copy that pages show is in the store."""
+    return default_storage.exists(shown_name(digest))
+
+
+def printed(digest: str) -> bytes:
+    """Return the copy that pages show, small enough for paper: the same bytes each time. FileNotFoundError if the store lacks it."""
+    from PIL import Image
+
+    with default_storage.open(shown_name(digest)) as file, Image.open(file, formats=["JPEG"]) as picture:
+        picture.draft("RGB", (PRINTED_SIDE, PRINTED_SIDE))
+        small = picture.convert("RGB")
+        small.thumbnail((PRINTED_SIDE, PRINTED_SIDE))
+        copy = BytesIO()
+        small.save(copy, "JPEG", quality=80)
+    return copy.getvalue()
 
 
 def _looked_at(data: bytes, name: str) -> tuple[str, int, int, bytes]:

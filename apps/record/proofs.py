@@ -38,17 +38,17 @@ def _fetched(log: UUID, places: Iterable[Place]) -> Mapping[Place, bytes]:
     return found
 
 
+def _lookup(nodes: Mapping[Place, bytes]) -> merkle.Lookup:
+    return lambda level, place: nodes[level, place]
+
+
 def inclusion(log: UUID, sequences: Iterable[int], size: int) -> dict[int, list[str]]:
     """Return, for each entry by its number, the path (hex) that proves it in the tree of `size` entries. IndexError outside it."""
     numbers = list(sequences)
     asked: list[Place] = []
     for sequence in numbers:
         merkle.inclusion_proof(sequence - 1, size, _wanted(asked))
-    nodes = _fetched(log, asked)
-
-    def lookup(level: int, place: int) -> bytes:
-        return nodes[level, place]
-
+    lookup = _lookup(_fetched(log, asked))
     return {
         sequence: [step.hex() for step in merkle.inclusion_proof(sequence - 1, size, lookup)] for sequence in numbers
     }
@@ -58,5 +58,11 @@ def consistency(log: UUID, old: int, new: int) -> list[str]:
     """Return the proof (hex) that the record of `new` entries begins with that of `old`. IndexError where it cannot."""
     asked: list[Place] = []
     merkle.consistency_proof(old, new, _wanted(asked))
-    nodes = _fetched(log, asked)
-    return [step.hex() for step in merkle.consistency_proof(old, new, lambda level, place: nodes[level, place])]
+    return [step.hex() for step in merkle.consistency_proof(old, new, _lookup(_fetched(log, asked)))]
+
+
+def root_at(log: UUID, size: int) -> str:
+    """Return the root (hex) that a log had when it held so many entries. LookupError where it never did."""
+    peaks = merkle.peaks(size)
+    nodes = _fetched(log, peaks)
+    return merkle.root([nodes[peak] for peak in peaks]).hex()

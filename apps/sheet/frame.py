@@ -7,7 +7,8 @@ from functools import wraps
 from typing import Any, Concatenate, ParamSpec
 
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 from django.urls import reverse
 from django.utils import timezone
 
@@ -55,16 +56,16 @@ class CorridorRequest(HttpRequest):
     htmx: Any
 
 
-View = Callable[Concatenate[CorridorRequest, P], HttpResponse]
+View = Callable[Concatenate[CorridorRequest, P], HttpResponseBase]
 
 
-def corridor_page(place: str) -> Callable[[View[P]], Callable[..., HttpResponse]]:
+def corridor_page(place: str) -> Callable[[View[P]], Callable[..., HttpResponseBase]]:
     """Make a view a corridor's page at one of PLACES: signed in, a member of the corridor (404 otherwise), with the clock read once."""
 
-    def decorate(view: View[P]) -> Callable[..., HttpResponse]:
+    def decorate(view: View[P]) -> Callable[..., HttpResponseBase]:
         @wraps(view)
         @login_required
-        def found(request: CorridorRequest, slug: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def found(request: CorridorRequest, slug: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             request.now = timezone.now()
             request.corridor, request.memberships = access.member_of(request.user, slug, request.now)
             request.roles = frozenset(membership.role for membership in request.memberships)

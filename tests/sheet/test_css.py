@@ -9,7 +9,9 @@ from apps.sheet import inks
 
 ROOT = Path(__file__).resolve().parents[2]
 SHEETS = sorted((ROOT / "static" / "css").glob("*.css"))
-ON_SCREEN = [sheet for sheet in SHEETS if sheet.name != "paper.css"]  # read by WeasyPrint alone, which knows no layers
+ON_SCREEN = [
+    sheet for sheet in SHEETS if not sheet.name.endswith("paper.css")
+]  # read by WeasyPrint alone, which knows no layers
 TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
 LAYERS = "@layer reset, tokens, base, layout, parts, screens, print;"
 COLOUR = re.compile(

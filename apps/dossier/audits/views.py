@@ -17,6 +17,7 @@ from apps.calc.decision import ticket
 from apps.calc.errors import CalcError
 from apps.dossier.audits import queries
 from apps.dossier.audits.forms import AnswersForm, CloseForm, DrawForm, offered
+from apps.dossier.forms import BundleForm
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.sheet.cells import csv_answer
@@ -161,6 +162,7 @@ def _show(request: CorridorRequest, found: Audit, form: CloseForm, status: int) 
         "stands": shown.standing,
         "form": form,
         "may_audit": may_audit(request),
+        "bundle": BundleForm(initial={"client_id": uuid7()}),
         "titleblock": titleblock(
             request, ("Audit", found.name), ("Entry", f"{found.closed_entry or found.drawn_entry}")
         ),

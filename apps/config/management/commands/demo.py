@@ -65,7 +65,8 @@ class Command(BaseCommand):
         connection.close()
         for suffix in ("", "-wal", "-shm", "-journal"):
             path.with_name(path.name + suffix).unlink(missing_ok=True)
-        shutil.rmtree(settings.MEDIA_ROOT, ignore_errors=True)
+        for folder in (settings.MEDIA_ROOT, settings.RESULTS_ROOT):
+            shutil.rmtree(folder, ignore_errors=True)
 
     def _build(self, seed: int) -> None:
         """Simulate the season up to now, and say how far it is."""
