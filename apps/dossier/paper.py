@@ -149,7 +149,7 @@ def assembled(corridor: Corridor, foundation: Foundation, *, at: datetime, addre
         "tables": tables,
         "sums": _sums(tables),
         "pairs": list(_pairs(_checks(tables) + _computed(shown))),
-        "photo_rows": _rows_of(photos, PHOTOS_A_ROW),
+        "photo_rows": _filled(_rows_of(photos, PHOTOS_A_ROW), PHOTOS_A_ROW),
         "photo_count": len(photos),
         "integrity": integrity,
         "leaf_rows": _rows_of(shown.events, LEAVES_A_ROW),
@@ -168,6 +168,11 @@ def _drawings(built: AsBuilt) -> dict[str, str]:
         "section": on_paper(built.section, built.section_pt) if built.section else "",
         "base_plan": on_paper(built.base_plan, built.base_plan_pt) if built.base_plan else "",
     }
+
+
+def _filled(rows: list[list[Any]], number: int) -> list[list[Any]]:
+    """Fill the last row up: a photo alone in it is no wider than the others."""
+    return [row + [None] * (number - len(row)) for row in rows]
 
 
 # ---- cover

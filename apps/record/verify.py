@@ -280,18 +280,13 @@ def walk_files(log: UUID, photos: dict[str, int]) -> tuple[int, list[Fault]]:
 # ---- the whole
 
 
-def _ready() -> None:
-    """Make Django ready in a worker process."""
-    django.setup()
-
-
 @contextmanager
 def _workers(number: int) -> Iterator[Executor | None]:
     """Give several processes, or none where one is enough."""
     if number < 2:
         yield None
         return
-    with ProcessPoolExecutor(number, mp_context=get_context("spawn"), initializer=_ready) as pool:
+    with ProcessPoolExecutor(number, mp_context=get_context("spawn"), initializer=django.setup) as pool:
         yield pool
 
 
