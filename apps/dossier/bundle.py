@@ -20,6 +20,7 @@ from django.db.models import Q
 from apps.corridor.models import Corridor, Foundation
 from apps.dossier import wording
 from apps.holdpoints.models import Measurement, Photo
+from apps.materials.models import Certificate
 from apps.record import canonical, ed25519, heads, merkle, offline, proofs, rows
 from apps.record.heads import Kept
 from apps.record.models import Entry, SignedHead
@@ -27,6 +28,9 @@ from apps.record.photos import sealed_name, shown_name
 from apps.sheet.cells import safe_cell
 
 KEY_ACTS = ("open_corridor", "change_key")
+PAPER_ACTS = ("add_certificate", "add_locate_ticket", "calibrate")
+PAPERS = ("materials_certificate", "materials_locateticket", "materials_instrument")
+"""Tables of papers that speak for the whole corridor: every bundle holds them."""
 OF_FOUNDATION: dict[str, str] = {
     "corridor_foundation": "pk",
     "holdpoints_holdpoint": "foundation",
@@ -53,6 +57,7 @@ MEASURED = (
     "stage", "attempt", "requirement", "title", "limit", "readings", "value", "unit", "verdict", "margin", "reason", "read with",
     "entry",
 )  # fmt: skip
+CERTIFIED = ("covers", "number", "heat or lot", "received", "until", "note")
 HAPPENED = ("entry", "received", "device", "what", "by", "role", "leaf hash")
 
 Progress = Callable[[int, int, str], None]
@@ -85,9 +90,9 @@ def script() -> str:
 
 
 def entries_of(corridor: Corridor, marks: list[str], size: int) -> list[Entry]:
-    """Return the entries that a bundle holds: those of the foundations, and those that say which key signs; all for no marks."""
+    """Return the entries of a bundle: of the foundations, of the papers, and those that say which key signs; all for no marks."""
     found = Entry.objects.of_log(corridor.pk).filter(sequence__lte=size)
-    return list(found.filter(Q(mark__in=marks) | Q(act__in=KEY_ACTS)) if marks else found)
+    return list(found.filter(Q(mark__in=marks) | Q(act__in=KEY_ACTS + PAPER_ACTS)) if marks else found)
 
 
 def write(
@@ -120,6 +125,7 @@ def write(
         bundle.add("proofs.json", json.dumps({"size": head.size, "paths": paths}))
     bundle.add("heads.json", json.dumps(list(_earlier(corridor, head, with_proofs=not whole))))
     bundle.add("rows.jsonl", "".join(f"{line}\n" for line in _rows(corridor, foundations, whole=whole)))
+    bundle.add("certificates.csv", _table(CERTIFIED, _certified(corridor)))
     by_mark: dict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_mark[entry.mark].append(entry)
@@ -144,12 +150,20 @@ def _earlier(corridor: Corridor, head: Kept, *, with_proofs: bool) -> Iterator[d
 def _rows(corridor: Corridor, foundations: Iterable[Foundation], *, whole: bool) -> Iterator[str]:
     """Yield the rows as the entries digested them."""
     keys = [each.pk for each in foundations]
-    for table, way in (rows.RECORDED if whole else OF_FOUNDATION).items():
-        chosen = {way: corridor.pk} if whole else {f"{way}__in": keys}
+    for table, way in rows.RECORDED.items():
+        if not whole and table not in (*OF_FOUNDATION, *PAPERS):
+            continue
+        of_corridor = whole or table in PAPERS
+        chosen = {way: corridor.pk} if of_corridor else {f"{OF_FOUNDATION[table]}__in": keys}
         for row in (
             rows.model_of(table)._default_manager.filter(**chosen).distinct().order_by("pk").iterator(chunk_size=2000)
         ):
             yield canonical.canonical({"table": table, "key": str(row.pk), "columns": rows.columns(row)})
+
+
+def _certified(corridor: Corridor) -> Iterator[tuple[object, ...]]:
+    for each in Certificate.objects.filter(corridor=corridor):
+        yield each.get_covers_display(), each.number, each.lot, each.received_on, each.valid_until or "", each.note
 
 
 def _table(head: Iterable[str], lines: Iterable[Iterable[object]]) -> str:
@@ -229,6 +243,7 @@ entries.jsonl   what was entered, each line one entry in its canonical form; its
 proofs.json     for each entry the path from its leaf to the root (absent where every entry is here)
 heads.json      the last signed head of each day before, with the proof that the record begins with what it covers
 rows.jsonl      the data that the entries wrote, as the database has it
+certificates.csv  the certificates on file, for reading
 stations/       for reading: measurements, history, dossier, photos
 {photos}
 

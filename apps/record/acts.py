@@ -20,7 +20,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, models, transaction
 
 from apps.record import heads, merkle
-from apps.record.canonical import canonical
+from apps.record.canonical import canonical, members
 from apps.record.models import Entry, Head, Node, Receipt
 from apps.record.rows import named
 
@@ -75,8 +75,14 @@ def _sentences(row: models.Model, fault: ValidationError) -> list[str]:
     return said
 
 
+_PLAIN = frozenset((str, int, bool, type(None)))
+"""Types that stay as they are, looked at first: most values of a payload are text."""
+
+
 def plain(value: Any) -> Any:
     """Return a value as canonical JSON can hold it: rows by key, times in RFC 3339 and UTC, exact numbers as text, files by hash."""
+    if type(value) in _PLAIN:
+        return value
     if isinstance(value, models.Model):
         return str(value.pk)
     if isinstance(value, datetime):
@@ -85,20 +91,23 @@ def plain(value: Any) -> Any:
         return value.astimezone(UTC).isoformat(timespec="microseconds")
     if isinstance(value, Decimal | Fraction | UUID | date):
         return str(value)
-    if isinstance(value, UploadedFile):
-        value.seek(0)
-        digest = sha256(value.read()).hexdigest()
-        value.seek(0)
-        return digest
-    if isinstance(value, bytes):
-        return sha256(value).hexdigest()
+    if isinstance(value, UploadedFile | bytes):
+        return _hash(value)
     if isinstance(value, dict):
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple | set | frozenset):
         return [plain(item) for item in value]
-    if hasattr(value, "_asdict"):
-        return plain(value._asdict())
     return value
+
+
+def _hash(value: "UploadedFile[Any] | bytes") -> str:
+    """Return the SHA-256 of a file's bytes; an upload is left at its beginning."""
+    if isinstance(value, bytes):
+        return sha256(value).hexdigest()
+    value.seek(0)
+    digest = sha256(value.read()).hexdigest()
+    value.seek(0)
+    return digest
 
 
 def _fingerprint(name: str, arguments: dict[str, Any]) -> str:
@@ -183,11 +192,8 @@ def enter(
     signed here is kept for good, whatever the time. The head's row lock is taken here and held to the commit: it is what gives
     the log one order.
     """
-    head = Head.objects.select_for_update().get(log=log)
-    sequence = head.size + 1
     columns: dict[str, Any] = {
         "log": log,
-        "sequence": sequence,
         "act": act,
         "subject": subject,
         "mark": mark,
@@ -201,17 +207,17 @@ def enter(
     }
     if written := named(rows):
         columns["rows"] = written
-    text = canonical(plain(columns))
+    # Everything is spelled before the lock is taken, so that others wait for the writing alone.
+    spelled = {name: canonical(value if name == "payload" else plain(value)) for name, value in columns.items()}
+    head = Head.objects.select_for_update().get(log=log)
+    sequence = head.size + 1
+    text = members({**spelled, "sequence": str(sequence)})
     leaf = merkle.leaf_hash(text.encode())
     peaks, made = merkle.append(head.size, [bytes.fromhex(peak) for peak in head.peaks], leaf)
-    entry = Entry.objects.create(**columns, text=text, leaf=leaf.hex())
+    entry = Entry.objects.create(**columns, sequence=sequence, text=text, leaf=leaf.hex())
     Node.objects.bulk_create(Node(log=log, level=level, place=place, hash=node.hex()) for level, place, node in made)
-    head.size, head.peaks, head.root, head.changed_at = (
-        sequence,
-        [peak.hex() for peak in peaks],
-        merkle.root(peaks).hex(),
-        at,
-    )
+    head.size, head.root, head.changed_at = sequence, merkle.root(peaks).hex(), at
+    head.peaks = [peak.hex() for peak in peaks]
     heads.advance(head, at, keep=keep_head)
-    head.save(update_fields=["size", "peaks", "root", "changed_at", "statement", "signature", "kept_at"])
+    Head.objects.filter(log=log).update(**{name: getattr(head, name) for name in heads.ADVANCED})
     return entry

@@ -5,6 +5,7 @@ acts; a float raises, because its spelling is where implementations differ.
 """
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 
@@ -27,6 +28,12 @@ def _ordered(value: Any, where: str) -> Any:
     if isinstance(value, list | tuple):
         return [_ordered(item, f"{where}[{place}]") for place, item in enumerate(value)]
     raise ValueError(f"{where}: {type(value).__name__} has no single JSON spelling; write it as text.")
+
+
+def members(spelled: Mapping[str, str]) -> str:
+    """Return the RFC 8785 text of an object whose members' values are spelled already."""
+    keys = sorted(spelled, key=lambda key: key.encode("utf-16-be"))
+    return "{" + ",".join(f"{json.dumps(key, ensure_ascii=False)}:{spelled[key]}" for key in keys) + "}"
 
 
 def canonical(value: Any) -> str:

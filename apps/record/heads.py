@@ -13,6 +13,10 @@ EVERY = timedelta(minutes=5)
 """A head is kept for good at least this often while the record grows, and at each release."""
 
 
+ADVANCED = ("size", "peaks", "root", "changed_at", "statement", "signature", "kept_at")
+"""Columns of a head that an entry changes."""
+
+
 class Kept(NamedTuple):
     """A signed head as it leaves the house: the statement is canonical JSON, the signature is over its bytes."""
 

@@ -29,8 +29,8 @@ def _fetched(log: UUID, places: Iterable[Place]) -> Mapping[Place, bytes]:
     for start in range(0, len(wanted), AT_ONCE):
         some = Q()
         for level, place in wanted[start : start + AT_ONCE]:
-            some |= Q(level=level, place=place)
-        for level, place, text in Node.objects.filter(some, log=log).values_list("level", "place", "hash"):
+            some |= Q(log=log, level=level, place=place)  # each whole, so that each is found by the index
+        for level, place, text in Node.objects.filter(some).values_list("level", "place", "hash"):
             found[level, place] = bytes.fromhex(text)
     for level, place in wanted:
         if (level, place) not in found:

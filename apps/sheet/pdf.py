@@ -132,5 +132,7 @@ def on_paper(svg: str, width_pt: float) -> str:
     """Return a drawing as paper takes it: colours and face written out, `width_pt` points wide."""
     wide, high = (float(each) for each in _BOX.findall(svg)[0])
     sized = f'<svg width="{width_pt}pt" height="{width_pt * high / wide:.1f}pt" font-family="Overpass" '
-    painted = inks.painted(_SIZE.sub("", svg, count=1), inks.paper())
+    known = inks.paper()
+    white = known | {"sheet": known["void"]}  # what stands behind a word on the screen is the page itself on paper
+    painted = inks.painted(_SIZE.sub("", svg, count=1), white)
     return mark_safe(painted.replace("<svg ", sized, 1))
