@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -72,7 +73,19 @@ def _static(url: str) -> tuple[bytes, str]:
     path = (STATIC / url.removeprefix(SCHEME)).resolve()
     if not url.startswith(SCHEME) or not path.is_relative_to(STATIC) or not path.is_file():
         raise Fetched(f"paper may not fetch {url[:80]!r}")
+    if path.suffix == ".woff2":
+        return _face(path), "font/ttf"
     return path.read_bytes(), mimetypes.guess_type(path.name)[0] or "application/octet-stream"
+
+
+@cache
+def _face(path: Path) -> bytes:
+    """Return a face unpacked: once for all prints of this process, not once a print."""
+    from fontTools.ttLib import woff2
+
+    face = BytesIO()
+    woff2.decompress(path, face)
+    return face.getvalue()
 
 
 def laid_out(template: str, context: Mapping[str, Any], *, at: datetime, size: str = "letter", form: str = "ua") -> Any:
