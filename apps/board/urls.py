@@ -1,4 +1,4 @@
-"""Addresses of the board: the morning sheet, the corridor's plan and list, one foundation."""
+"""Addresses of the board: the morning sheet, the forecast, the corridor's plan and list, one foundation."""
 
 from django.urls import path
 
@@ -7,6 +7,7 @@ from apps.board import views
 app_name = "board"
 urlpatterns = [
     path("morning/", views.morning, name="morning"),
+    path("forecast/", views.forecast, name="forecast"),
     path("corridor/", views.corridor, name="corridor"),
     path("foundations/<str:mark>/", views.foundation, name="foundation"),
     path("foundations/<str:mark>/look/", views.look, name="look"),

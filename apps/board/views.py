@@ -1,4 +1,4 @@
-"""Views of the project office: the morning sheet, the corridor's plan and list, one foundation."""
+"""Views of the project office: the morning sheet, the forecast, the corridor's plan and list, one foundation."""
 
 from datetime import timedelta
 from typing import Any
@@ -16,11 +16,12 @@ from apps.board import queries, waits
 from apps.board.charts import HEIGHT, WIDTH
 from apps.board.csv_file import csv_file
 from apps.board.filters import CorridorFilter, in_order
-from apps.board.forms import AbandonForm, LookForm, ReopenForm
+from apps.board.forecast import LITTLE, forecast_of
+from apps.board.forms import AbandonForm, ChangeForm, LookForm, ReopenForm
 from apps.board.plan import plan
 from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
-from apps.calc.stages import FAMILIES
+from apps.calc.stages import FAMILIES, STAGES
 from apps.corridor import access
 from apps.corridor.access import Role
 from apps.corridor.models import Foundation
@@ -30,6 +31,7 @@ from apps.holdpoints.looks import look_again
 from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.sheet.drawn.schedule import finish
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 ROWS_ON_A_PAGE = 250
@@ -63,6 +65,24 @@ def morning(request: CorridorRequest) -> HttpResponse:
         ),
     }
     return render(request, "board/morning.html", context)
+
+
+@require_GET
+@corridor_page("morning")
+def forecast(request: CorridorRequest) -> HttpResponse:
+    """Show when the corridor will be finished, what holds it up, what would help, and how well it foretold."""
+    form = ChangeForm(request.GET)
+    sheet = forecast_of(request.corridor, request.now, form.change)
+    paper = finish({}, sheet.flow) if sheet.flow else None
+    context = {
+        "sheet": sheet,
+        "form": form,
+        "drawing": paper.svg("finish") if paper else "",
+        "little": LITTLE,
+        "stage_titles": [stage.title for stage in STAGES],
+        "titleblock": titleblock(request, ("Contract date", f"{request.corridor.finishes_on:%-d %b %Y}")),
+    }
+    return render(request, "board/forecast.html", context)
 
 
 # ---- plan and list

@@ -19,6 +19,7 @@ Visit = Callable[..., Visitor]
 PAGES = {
     "morning/": "office",
     "corridor/": "office",
+    "forecast/?crew=pour": "office",
     "foundations/LP-001/": "engineer",
     "field/": "inspector",
     "foundations/LP-001/drill/inspect/": "inspector",
