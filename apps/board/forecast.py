@@ -174,9 +174,9 @@ class Forecast:
 
 
 def forecast_of(
-    corridor: Corridor, at: datetime, change: Change = AS_IT_IS, *, draws: int = DRAWS, past: bool = True
+    corridor: Corridor, at: datetime, change: Change = AS_IT_IS, *, draws: int = DRAWS, whole: bool = True
 ) -> Forecast:
-    """Return the forecast of a corridor at a moment, with a change asked for and the back-test."""
+    """Return the forecast of a corridor at a moment. `whole`: with what would help, and the back-test."""
     today = corridor.day(at)
     told = history(corridor, max(today, corridor.finishes_on))
     now = (at - corridor.day_begins(corridor.starts_on)).total_seconds() / 86_400
@@ -185,7 +185,7 @@ def forecast_of(
     due = [place for place in places if place.first < len(STAGES)]
     needed = range(min((place.first for place in due), default=len(STAGES)), len(STAGES))
     lacking = [seen[at_] for at_ in needed if not seen[at_].is_enough]
-    judged = backtest(told, corridor, now) if past else []
+    judged = backtest(told, corridor, now) if whole else []
     if lacking or not due:
         lines = [_line(each, place, places, None) for place, each in enumerate(seen)]
         return Forecast(
@@ -193,7 +193,10 @@ def forecast_of(
         )  # fmt: skip
     calendar = _calendar(corridor, told, now, today)
     flow = foretold(places, seen, told, now, calendar, AS_IT_IS, draws)
-    effects = [_effect(each, flow, foretold(places, seen, told, now, calendar, each, draws)) for each in CHANGES]
+    effects = [
+        _effect(each, flow, foretold(places, seen, told, now, calendar, each, draws))
+        for each in (CHANGES if whole else ())
+    ]
     asked = foretold(places, seen, told, now, calendar, change, draws) if change != AS_IT_IS else None
     ends = [
         foretold(places, seen, told, now, calendar, AS_IT_IS, draws, through=place + 1)

@@ -1,4 +1,4 @@
-"""Addresses of the board: the morning sheet, the forecast, the corridor's plan and list, one foundation."""
+"""Addresses of the board: the morning sheet, the forecast, the charts, the corridor's plan and list, one foundation."""
 
 from django.urls import path
 
@@ -8,6 +8,7 @@ app_name = "board"
 urlpatterns = [
     path("morning/", views.morning, name="morning"),
     path("forecast/", views.forecast, name="forecast"),
+    path("charts/", views.charts, name="charts"),
     path("corridor/", views.corridor, name="corridor"),
     path("foundations/<str:mark>/", views.foundation, name="foundation"),
     path("foundations/<str:mark>/look/", views.look, name="look"),

@@ -1,8 +1,10 @@
-"""Views of the project office: the morning sheet, the forecast, the corridor's plan and list, one foundation."""
+"""Views of the project office: the morning sheet, the forecast, the charts, the corridor's plan and list, one foundation."""
 
 from datetime import timedelta
 from typing import Any
 
+from csp.constants import UNSAFE_INLINE
+from csp.decorators import csp_update
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
@@ -11,14 +13,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from apps.board import chart_rows, queries, waits
 from apps.board import foundation as one
-from apps.board import queries, waits
 from apps.board.charts import HEIGHT, WIDTH
 from apps.board.csv_file import csv_file
 from apps.board.filters import CorridorFilter, in_order
 from apps.board.forecast import LITTLE, forecast_of
 from apps.board.forms import AbandonForm, ChangeForm, LookForm, ReopenForm
 from apps.board.plan import plan
+from apps.board.planned import SAID, progress
 from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
 from apps.calc.stages import FAMILIES, STAGES
@@ -83,6 +86,22 @@ def forecast(request: CorridorRequest) -> HttpResponse:
         "titleblock": titleblock(request, ("Contract date", f"{request.corridor.finishes_on:%-d %b %Y}")),
     }
     return render(request, "board/forecast.html", context)
+
+
+@csp_update({"style-src-attr": [UNSAFE_INLINE]})  # the charting library places its parts by style attributes
+@require_GET
+@corridor_page("morning")
+def charts(request: CorridorRequest) -> HttpResponse:
+    """Show the charts, each with its sentence and its table."""
+    corridor = request.corridor
+    foretold = forecast_of(corridor, request.now, whole=False)
+    done = progress(corridor, corridor.tally, corridor.day(request.now))
+    context = {
+        "plan_said": SAID,
+        "charts": chart_rows.charts(corridor, request.now, foretold, done),
+        "titleblock": titleblock(request, ("Plan", "straight, from the contract's dates")),
+    }
+    return render(request, "board/charts.html", context)
 
 
 # ---- plan and list

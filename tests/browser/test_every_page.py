@@ -20,6 +20,7 @@ PAGES = {
     "morning/": "office",
     "corridor/": "office",
     "forecast/?crew=pour": "office",
+    "charts/": "office",
     "foundations/LP-001/": "engineer",
     "field/": "inspector",
     "foundations/LP-001/drill/inspect/": "inspector",
