@@ -118,6 +118,8 @@ class PastWeek(NamedTuple):
 class Forecast:
     """The finish, its reasons, and how far to trust it."""
 
+    told: History
+    """What it was made from."""
     flow: FlowForecast | None
     """None where too little was done, or nothing is left."""
     lacking: list[Observed]
@@ -137,8 +139,6 @@ class Forecast:
     left: int
     """Foundations not complete."""
     today: date
-    places: tuple[Place, ...] = ()
-    """Where each foundation that counts stands, in the order in which `flow` takes them."""
 
     @property
     def judged(self) -> int:
@@ -189,6 +189,7 @@ def forecast_of(
     if lacking or not due:
         lines = [_line(each, place, places, None) for place, each in enumerate(seen)]
         return Forecast(
+            told,
             None, lacking, lines, [], None, None, None, None, None, corridor.finishes_on, told.workable(now), judged, left, today
         )  # fmt: skip
     calendar = _calendar(corridor, told, now, today)
@@ -203,6 +204,7 @@ def forecast_of(
         for place in range(len(STAGES) - 1)
     ]
     return Forecast(
+        told=told,
         flow=flow,
         lacking=[],
         stages=[
@@ -219,7 +221,6 @@ def forecast_of(
         past=judged,
         left=left,
         today=today,
-        places=tuple(places),
     )
 
 

@@ -50,6 +50,7 @@ class Site(NamedTuple):
 
     foundation: UUID
     mark: str
+    alignment: UUID
     distance_ft: float
     begins: float
     ends: float
@@ -258,9 +259,9 @@ def history(corridor: Corridor, until: date) -> History:
 def _sites(corridor: Corridor, days: Callable[..., float]) -> tuple[Site, ...]:
     """A successor counts from the moment that its predecessor was abandoned."""
     rows = corridor.foundations.up_station().values_list(
-        "pk", "mark", "distance_ft", "replaces__abandoned_at", "abandoned_at"
+        "pk", "mark", "alignment", "distance_ft", "replaces__abandoned_at", "abandoned_at"
     )
     return tuple(
-        Site(pk, mark, float(distance), days(begins, -math.inf), days(ends))
-        for pk, mark, distance, begins, ends in rows
+        Site(pk, mark, line, float(distance), days(begins, -math.inf), days(ends))
+        for pk, mark, line, distance, begins, ends in rows
     )

@@ -10,6 +10,7 @@ urlpatterns = [
     path("forecast/", views.forecast, name="forecast"),
     path("charts/", views.charts, name="charts"),
     path("corridor/", views.corridor, name="corridor"),
+    path("time-location/", views.time_location, name="time_location"),
     path("foundations/<str:mark>/", views.foundation, name="foundation"),
     path("foundations/<str:mark>/look/", views.look, name="look"),
     path("foundations/<str:mark>/reopen/", views.reopen, name="reopen"),

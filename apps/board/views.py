@@ -24,6 +24,7 @@ from apps.board.plan import plan
 from apps.board.planned import SAID, progress
 from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
+from apps.board.time_location import diagram
 from apps.calc.stages import FAMILIES, STAGES
 from apps.corridor import access
 from apps.corridor.access import Role
@@ -35,6 +36,7 @@ from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.sheet.drawn.schedule import finish
+from apps.sheet.drawn.time_location import time_location as draw_time_location
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 ROWS_ON_A_PAGE = 250
@@ -135,6 +137,25 @@ def corridor(request: CorridorRequest) -> HttpResponse:
         ),
     }
     return render(request, "board/corridor.html", context)
+
+
+@require_GET
+@corridor_page("corridor")
+def time_location(request: CorridorRequest) -> HttpResponse:
+    """Show how far each stage is along the road, day by day, against the plan and into the forecast."""
+    corridor, today = request.corridor, request.corridor.day(request.now)
+    foretold = forecast_of(corridor, request.now, whole=False)
+    done = progress(corridor, corridor.tally, today)
+    sheet = diagram(corridor, request.now, foretold, done)
+    context = {
+        "sheet": sheet,
+        "foretold": foretold,
+        "done": done,
+        "plan_said": SAID,
+        "drawing": draw_time_location(sheet.told).svg("time-location") if sheet else "",
+        "titleblock": titleblock(request, ("Plan", "straight, from the contract's dates")),
+    }
+    return render(request, "board/time_location.html", context)
 
 
 def _counts(shown: list[Row]) -> list[tuple[int, str]]:

@@ -30,7 +30,7 @@ LAST = len(STAGES)
 
 def sites(count: int) -> tuple[Site, ...]:
     return tuple(
-        Site(UUID(int=number), f"LP-{number:03d}", 100.0 * number, -math.inf, math.inf) for number in range(count)
+        Site(UUID(int=number), f"LP-{number:03d}", CREW, 100.0 * number, -math.inf, math.inf) for number in range(count)
     )
 
 

@@ -21,6 +21,7 @@ PAGES = {
     "corridor/": "office",
     "forecast/?crew=pour": "office",
     "charts/": "office",
+    "time-location/": "office",
     "foundations/LP-001/": "engineer",
     "field/": "inspector",
     "foundations/LP-001/drill/inspect/": "inspector",
