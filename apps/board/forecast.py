@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 from apps.board.history import History, Place, history
@@ -173,55 +174,129 @@ class Forecast:
         return (self.p80 - self.contract).days if self.p80 else 0
 
 
+@dataclass(frozen=True)
+class Stand:
+    """Where the corridor stands at a moment: what everything that is foretold begins from."""
+
+    corridor: Corridor
+    told: History
+    now: float
+    today: date
+
+    @classmethod
+    def at(cls, corridor: Corridor, at: datetime) -> "Stand":
+        """Read it, in the four queries of `history`.
+
+        As of the end of the day, with what happened until now: so it says the same all day and on every page while nothing
+        changes.
+        """
+        today = corridor.day(at)
+        now = (corridor.day_ends(today) - corridor.day_begins(corridor.starts_on)).total_seconds() / 86_400
+        return cls(corridor, history(corridor, max(today, corridor.finishes_on)), now, today)
+
+    @cached_property
+    def places(self) -> list[Place]:
+        """Where every foundation stands."""
+        return self.told.places(self.now)
+
+    @cached_property
+    def seen(self) -> list[Observed]:
+        """What each stage did."""
+        return self.told.seen(self.now)
+
+    @cached_property
+    def calendar(self) -> WorkCalendar:
+        """The days to come."""
+        return _calendar(self.corridor, self.told, self.now, self.today)
+
+    @property
+    def left(self) -> int:
+        """Foundations not complete."""
+        return sum(place.first < len(STAGES) or place.waits for place in self.places)
+
+    @property
+    def lacking(self) -> list[Observed]:
+        """Stages still to do of which too little was seen."""
+        return [each for each in self.seen[self._begin :] if not each.is_enough]
+
+    @property
+    def may_be_foretold(self) -> bool:
+        """Whether something is left, and enough was seen of every stage of it."""
+        return self._begin < len(STAGES) and not self.lacking
+
+    @property
+    def _begin(self) -> int:
+        return min((place.first for place in self.places), default=len(STAGES))
+
+    def flow(self, change: Change = AS_IT_IS, draws: int = DRAWS, *, through: int = len(STAGES)) -> FlowForecast:
+        """Draw it forward."""
+        return foretold(self.places, self.seen, self.told, self.now, self.calendar, change, draws, through=through)
+
+
 def forecast_of(
     corridor: Corridor, at: datetime, change: Change = AS_IT_IS, *, draws: int = DRAWS, whole: bool = True
 ) -> Forecast:
     """Return the forecast of a corridor at a moment. `whole`: with what would help, and the back-test."""
-    today = corridor.day(at)
-    told = history(corridor, max(today, corridor.finishes_on))
-    now = (at - corridor.day_begins(corridor.starts_on)).total_seconds() / 86_400
-    places, seen = told.places(now), told.seen(now)
-    left = sum(place.first < len(STAGES) or place.waits for place in places)
-    due = [place for place in places if place.first < len(STAGES)]
-    needed = range(min((place.first for place in due), default=len(STAGES)), len(STAGES))
-    lacking = [seen[at_] for at_ in needed if not seen[at_].is_enough]
-    judged = backtest(told, corridor, now) if whole else []
-    if lacking or not due:
-        lines = [_line(each, place, places, None) for place, each in enumerate(seen)]
-        return Forecast(
-            told,
-            None, lacking, lines, [], None, None, None, None, None, corridor.finishes_on, told.workable(now), judged, left, today
-        )  # fmt: skip
-    calendar = _calendar(corridor, told, now, today)
-    flow = foretold(places, seen, told, now, calendar, AS_IT_IS, draws)
-    effects = [
-        _effect(each, flow, foretold(places, seen, told, now, calendar, each, draws))
-        for each in (CHANGES if whole else ())
-    ]
-    asked = foretold(places, seen, told, now, calendar, change, draws) if change != AS_IT_IS else None
-    ends = [
-        foretold(places, seen, told, now, calendar, AS_IT_IS, draws, through=place + 1)
-        for place in range(len(STAGES) - 1)
-    ]
+    stand = Stand.at(corridor, at)
+    flow = asked = None
+    effects, ends = list[Effect](), list[FlowForecast | None]([None] * len(STAGES))
+    if stand.may_be_foretold:
+        flow = stand.flow(draws=draws)
+        ends = [*(stand.flow(draws=draws, through=place) for place in range(1, len(STAGES))), flow]
+        effects = [_effect(each, flow, stand.flow(each, draws)) for each in (CHANGES if whole else ())]
+        asked = stand.flow(change, draws) if change != AS_IT_IS else None
+    day = stand.calendar.date_of
     return Forecast(
-        told=told,
+        told=stand.told,
         flow=flow,
-        lacking=[],
-        stages=[
-            _line(each, place, places, end) for place, (each, end) in enumerate(zip(seen, [*ends, flow], strict=True))
-        ],
+        lacking=stand.lacking,
+        stages=[_line(stand, place, end) for place, end in enumerate(ends)],
         effects=sorted(effects, key=lambda effect: -effect.p80_earlier),
-        asked=_effect(change, flow, asked) if asked else None,
-        p50=calendar.date_of(flow.p50),
-        p80=calendar.date_of(flow.p80),
-        asked_p50=calendar.date_of(asked.p50) if asked else None,
-        asked_p80=calendar.date_of(asked.p80) if asked else None,
+        asked=_effect(change, flow, asked) if flow and asked else None,
+        p50=day(flow.p50) if flow else None,
+        p80=day(flow.p80) if flow else None,
+        asked_p50=day(asked.p50) if asked else None,
+        asked_p80=day(asked.p80) if asked else None,
         contract=corridor.finishes_on,
-        lost=told.workable(now),
-        past=judged,
-        left=left,
-        today=today,
+        lost=stand.told.workable(stand.now),
+        past=backtest(stand.told, corridor, stand.now) if whole else [],
+        left=stand.left,
+        today=stand.today,
     )
+
+
+class Finish(NamedTuple):
+    """The finish alone, as the morning sheet has it."""
+
+    p50: date
+    p80: date
+    bottleneck: str
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What a finish depends on: the corridor as of a version of its counts, on a day."""
+
+    corridor: Corridor = field(compare=False)
+    key: object
+    version: int
+    day: date
+
+
+def finish_of(corridor: Corridor, at: datetime) -> Finish | None:
+    """Return the finish, None where none can be named. Drawn anew only when something changed or a day began."""
+    return _finish(_Asked(corridor, corridor.pk, corridor.tally.version, corridor.day(at)))
+
+
+@lru_cache(maxsize=64)
+def _finish(asked: _Asked) -> Finish | None:
+    stand = Stand.at(asked.corridor, asked.corridor.day_begins(asked.day))
+    if not stand.may_be_foretold:
+        return None
+    flow = stand.flow()
+    p50, p80 = stand.calendar.date_of(flow.p50), stand.calendar.date_of(flow.p80)
+    assert p50 and p80
+    return Finish(p50, p80, flow.bottleneck)
 
 
 def _calendar(corridor: Corridor, told: History, now: float, today: date) -> WorkCalendar:
@@ -266,12 +341,13 @@ def _effect(change: Change, now: FlowForecast, then: FlowForecast) -> Effect:
     return Effect(change, now.p50 - then.p50, now.p80 - then.p80)
 
 
-def _line(seen: Observed, place: int, places: Sequence[Place], end: FlowForecast | None) -> StageLine:
-    left = sum(each.first - each.waits <= place for each in places)
+def _line(stand: Stand, place: int, end: FlowForecast | None) -> StageLine:
+    seen = stand.seen[place]
+    left = sum(each.first - each.waits <= place for each in stand.places)
     pace = 0.0
     if seen.is_enough:
         plan = stage_plan(seen)
-        pace = 5 * plan.crews / plan.mean_days
+        pace = len(stand.corridor.working_days) * (plan.crews / plan.mean_days)
     when = end.start if end else None
     return StageLine(seen, left, pace, _day(when, end.p50) if end else None, _day(when, end.p80) if end else None)
 

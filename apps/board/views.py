@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from apps.board import chart_rows, queries, waits
 from apps.board import foundation as one
+from apps.board.charted import margins
 from apps.board.charts import HEIGHT, WIDTH
 from apps.board.csv_file import csv_file
 from apps.board.filters import CorridorFilter, in_order
@@ -25,6 +26,7 @@ from apps.board.planned import SAID, progress
 from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
 from apps.board.time_location import diagram
+from apps.board.trends import trends
 from apps.calc.stages import FAMILIES, STAGES
 from apps.corridor import access
 from apps.corridor.access import Role
@@ -100,6 +102,8 @@ def charts(request: CorridorRequest) -> HttpResponse:
     done = progress(corridor, corridor.tally, corridor.day(request.now))
     context = {
         "plan_said": SAID,
+        "trends": (warning := trends(corridor, request.now)),
+        "drifts": [margins.drifting(number, each) for number, each in enumerate(warning.warned[: margins.MOST])],
         "charts": chart_rows.charts(corridor, request.now, foretold, done),
         "titleblock": titleblock(request, ("Plan", "straight, from the contract's dates")),
     }

@@ -1,5 +1,6 @@
 """From what was seen to the plan of a stage, against closed forms: geometric attempts, dispersion, Erlang and negative binomial sums."""
 
+import doctest
 import math
 
 import numpy as np
@@ -8,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apps.calc.errors import CalcError
+from apps.calc.schedule import observed
 from apps.calc.schedule.flow import forecast
 from apps.calc.schedule.observed import Observed, attempts_needed, dispersion, stage_plan
 from apps.calc.schedule.workdays import WorkCalendar
@@ -101,3 +103,8 @@ def test_fewer_returns_and_faster_answers_never_cost_time(counts, returned):
     better = stage_plan(seen(tuple(counts), returned=returned), response=0.5, returns=0.5)
     assert better.mean_days <= as_is.mean_days + 1e-12
     assert better.response_days <= as_is.response_days + 1e-12
+
+
+def test_the_examples_of_the_docstrings_run() -> None:
+    ran = doctest.testmod(observed)
+    assert ran.attempted > 0 and ran.failed == 0

@@ -1,5 +1,6 @@
 """The straight plan: closed forms of parallel lines, and that it begins at 0 and ends at 100."""
 
+import doctest
 from fractions import Fraction
 
 import pytest
@@ -7,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apps.calc.errors import CalcError
+from apps.calc.schedule import straight
 from apps.calc.schedule.earned_time import earned_schedule
 from apps.calc.schedule.straight import straight_plan
 
@@ -50,3 +52,8 @@ def test_impossible_lags_are_refused_by_name(lags: list[int]) -> None:
     with pytest.raises(CalcError) as fault:
         straight_plan(20, lags)
     assert fault.value.field == "lags"
+
+
+def test_the_examples_of_the_docstrings_run() -> None:
+    ran = doctest.testmod(straight)
+    assert ran.attempted > 0 and ran.failed == 0
