@@ -1,10 +1,12 @@
-"""Forms of one foundation's page: a release withdrawn, a foundation given up."""
+"""Forms of the board: a release withdrawn, a foundation given up, what would be different in a forecast."""
 
 from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
+from apps.board.forecast import HALF, Change
+from apps.calc.stages import STAGES
 from apps.holdpoints.models import HoldPoint
 
 
@@ -60,3 +62,26 @@ class LookForm(forms.Form):
 
     note = forms.CharField(label="What was seen", max_length=300, required=False, help_text="water, loose soil, walls")
     client_id = forms.UUIDField(widget=forms.HiddenInput)
+
+
+class ChangeForm(forms.Form):
+    """What would be different: asked by address, so that an answer can be sent on."""
+
+    crew = forms.ChoiceField(
+        label="One more crew at",
+        required=False,
+        choices=[("", "no stage"), *((stage.key, stage.title) for stage in STAGES)],
+    )
+    response = forms.ChoiceField(
+        label="Answers of the engineer", required=False, choices=[("", "as they are"), ("half", "in half the time")]
+    )
+    returns = forms.ChoiceField(
+        label="Returns", required=False, choices=[("", "as they are"), ("half", "half of them")]
+    )
+
+    @property
+    def change(self) -> Change:
+        """What was asked; what could not be read changes nothing."""
+        said = self.cleaned_data if self.is_valid() else {}
+        place = next((place for place, stage in enumerate(STAGES) if stage.key == said.get("crew")), None)
+        return Change(place, HALF if said.get("response") else 1.0, HALF if said.get("returns") else 1.0)

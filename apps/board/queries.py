@@ -11,8 +11,10 @@ from typing import NamedTuple
 from django.db.models import OuterRef, Subquery, Sum
 
 from apps.board.charts import Bars, bars
+from apps.board.forecast import Finish, finish_of
 from apps.board.road import Course, courses
 from apps.board.rows import Row, next_points, open_findings, rows
+from apps.board.trends import Trends, trends
 from apps.board.waits import Party, parties
 from apps.calc.stages import STAGES, Stage
 from apps.corridor.models import Corridor, Snapshot, Tally
@@ -126,6 +128,8 @@ class Morning:
     weeks: Bars
     concrete: Concrete
     contract: Contract
+    finish: Finish | None
+    trends: Trends
     families: list[tuple[str, int]]
 
     @property
@@ -196,6 +200,8 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
         weeks=_weeks(corridor, today),
         concrete=_concrete(standing),
         contract=_contract(corridor, tally, today),
+        finish=finish_of(corridor, at),
+        trends=trends(corridor, at),
         families=list(Counter(row.foundation.design.family for row in standing).most_common()),
     )
 

@@ -51,10 +51,7 @@ def _course(corridor: Corridor, alignment: Alignment, rows: list[Row]) -> Course
         end=float(line.length),
         curves=curves(alignment),
         crossings=crossings(alignment),
-        equations=[
-            (float(line.distance(each["back"], "back")), each["back"].split(".")[0], each["ahead"].split(".")[0])
-            for each in alignment.definition.get("equations", [])
-        ],
+        equations=equations(alignment),
         crews=_crews(rows, float(line.length)),
         figure=figure,
         reach=reach,
@@ -83,6 +80,15 @@ def curves(alignment: Alignment) -> list[tuple[float, float, str]]:
             bends.append((at, end, "L" if element.turn == "left" else "R"))
         at = end
     return bends
+
+
+def equations(alignment: Alignment) -> list[tuple[float, str, str]]:
+    """Return the station equations: true distance, figure back and figure ahead."""
+    line = alignment.geometry
+    return [
+        (float(line.distance(each["back"], "back")), each["back"].split(".")[0], each["ahead"].split(".")[0])
+        for each in alignment.definition.get("equations", [])
+    ]
 
 
 def crossings(alignment: Alignment) -> list[tuple[float, str]]:

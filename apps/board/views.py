@@ -1,8 +1,10 @@
-"""Views of the project office: the morning sheet, the corridor's plan and list, one foundation."""
+"""Views of the project office: the morning sheet, the forecast, the charts, the corridor's plan and list, one foundation."""
 
 from datetime import timedelta
 from typing import Any
 
+from csp.constants import UNSAFE_INLINE
+from csp.decorators import csp_update
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
@@ -11,16 +13,21 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from apps.board import chart_rows, queries, waits
 from apps.board import foundation as one
-from apps.board import queries, waits
+from apps.board.charted import margins
 from apps.board.charts import HEIGHT, WIDTH
 from apps.board.csv_file import csv_file
 from apps.board.filters import CorridorFilter, in_order
-from apps.board.forms import AbandonForm, LookForm, ReopenForm
+from apps.board.forecast import LITTLE, forecast_of
+from apps.board.forms import AbandonForm, ChangeForm, LookForm, ReopenForm
 from apps.board.plan import plan
+from apps.board.planned import SAID, progress
 from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
-from apps.calc.stages import FAMILIES
+from apps.board.time_location import diagram
+from apps.board.trends import trends
+from apps.calc.stages import FAMILIES, STAGES
 from apps.corridor import access
 from apps.corridor.access import Role
 from apps.corridor.models import Foundation
@@ -30,6 +37,8 @@ from apps.holdpoints.looks import look_again
 from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.sheet.drawn.schedule import finish
+from apps.sheet.drawn.time_location import time_location as draw_time_location
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 ROWS_ON_A_PAGE = 250
@@ -65,6 +74,42 @@ def morning(request: CorridorRequest) -> HttpResponse:
     return render(request, "board/morning.html", context)
 
 
+@require_GET
+@corridor_page("morning")
+def forecast(request: CorridorRequest) -> HttpResponse:
+    """Show when the corridor will be finished, what holds it up, what would help, and how well it foretold."""
+    form = ChangeForm(request.GET)
+    sheet = forecast_of(request.corridor, request.now, form.change)
+    paper = finish({}, sheet.flow) if sheet.flow else None
+    context = {
+        "sheet": sheet,
+        "form": form,
+        "drawing": paper.svg("finish") if paper else "",
+        "little": LITTLE,
+        "stage_titles": [stage.title for stage in STAGES],
+        "titleblock": titleblock(request, ("Contract date", f"{request.corridor.finishes_on:%-d %b %Y}")),
+    }
+    return render(request, "board/forecast.html", context)
+
+
+@csp_update({"style-src-attr": [UNSAFE_INLINE]})  # the charting library places its parts by style attributes
+@require_GET
+@corridor_page("morning")
+def charts(request: CorridorRequest) -> HttpResponse:
+    """Show the charts, each with its sentence and its table."""
+    corridor = request.corridor
+    foretold = forecast_of(corridor, request.now, whole=False)
+    done = progress(corridor, corridor.tally, corridor.day(request.now))
+    context = {
+        "plan_said": SAID,
+        "trends": (warning := trends(corridor, request.now)),
+        "drifts": [margins.drifting(number, each) for number, each in enumerate(warning.warned[: margins.MOST])],
+        "charts": chart_rows.charts(corridor, request.now, foretold, done),
+        "titleblock": titleblock(request, ("Plan", "straight, from the contract's dates")),
+    }
+    return render(request, "board/charts.html", context)
+
+
 # ---- plan and list
 
 
@@ -96,6 +141,25 @@ def corridor(request: CorridorRequest) -> HttpResponse:
         ),
     }
     return render(request, "board/corridor.html", context)
+
+
+@require_GET
+@corridor_page("corridor")
+def time_location(request: CorridorRequest) -> HttpResponse:
+    """Show how far each stage is along the road, day by day, against the plan and into the forecast."""
+    corridor, today = request.corridor, request.corridor.day(request.now)
+    foretold = forecast_of(corridor, request.now, whole=False)
+    done = progress(corridor, corridor.tally, today)
+    sheet = diagram(corridor, request.now, foretold, done)
+    context = {
+        "sheet": sheet,
+        "foretold": foretold,
+        "done": done,
+        "plan_said": SAID,
+        "drawing": draw_time_location(sheet.told).svg("time-location") if sheet else "",
+        "titleblock": titleblock(request, ("Plan", "straight, from the contract's dates")),
+    }
+    return render(request, "board/time_location.html", context)
 
 
 def _counts(shown: list[Row]) -> list[tuple[int, str]]:

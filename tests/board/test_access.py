@@ -14,7 +14,7 @@ from tests.factories.holdpoints import at_stage, hold_point
 from tests.factories.people import person
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("clock")]
-PAGES = ("board:morning", "board:corridor")
+PAGES = ("board:morning", "board:forecast", "board:charts", "board:time_location", "board:corridor")
 READERS = ("d.reyes", "r.halvorsen", "j.brandt", "p.lindqvist", "e.marsh")
 
 

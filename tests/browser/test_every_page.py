@@ -19,6 +19,9 @@ Visit = Callable[..., Visitor]
 PAGES = {
     "morning/": "office",
     "corridor/": "office",
+    "forecast/?crew=pour": "office",
+    "charts/": "office",
+    "time-location/": "office",
     "foundations/LP-001/": "engineer",
     "field/": "inspector",
     "foundations/LP-001/drill/inspect/": "inspector",
