@@ -17,6 +17,7 @@ from apps.audits.standing import standing
 from apps.corridor.models import Corridor, Foundation
 from apps.dossier import wording
 from apps.people.models import Person
+from apps.record import heads
 from apps.record.models import Entry
 from tests.factories import audits, findings, people
 from tests.factories.corridor import bring_in, grant
@@ -301,6 +302,9 @@ def test_page_and_paper_say_the_same_result(mine: Client, corridor: Corridor, cl
     ):
         assert said in page, said
         assert said in paper, said
+    head = heads.current(corridor.pk)
+    assert head is not None
+    assert f"root {head.root[:8]} … {head.root[-4:]} at entry {head.size:,}" in paper
     assert all(each.drawn.item in paper for each in stands.judged)
     assert all(words(each["ask"]) in paper for each in closed.checklist)
     assert f"1 of {len(read.pages)}" in paper

@@ -13,11 +13,24 @@ from django.utils.safestring import SafeString
 from apps.calc.shown import show
 from apps.calc.stages import FAMILIES, STAGES
 from apps.calc.stationing import show_station
+from apps.corridor.models import Corridor
+from apps.record import heads
 from apps.sheet import glyphs, marks
 from apps.sheet.strip import Road, Spot
 from apps.sheet.strip import strip as draw_strip
 
 register = template.Library()
+
+
+@register.simple_tag
+def root_foot(corridor: Corridor | None) -> str:
+    """Write the newest signed root for the foot of a print: every paper that leaves the house carries one. Empty without one."""
+    head = heads.current(corridor.pk) if corridor else None
+    return (
+        format_html("<span>root {} … {} at entry {}</span>", head.root[:8], head.root[-4:], f"{head.size:,}")
+        if head
+        else ""
+    )
 
 
 @register.simple_tag

@@ -1,5 +1,6 @@
 """`manage.py verify_record`: walk every record and name what was changed behind the application's back."""
 
+import sys
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
@@ -45,7 +46,7 @@ class Command(BaseCommand):
                 since=since,
                 key=options["key"],
                 workers=options["workers"],
-                progress=self._progress if options["verbosity"] > 1 else lambda *_: None,
+                progress=self._progress if sys.stderr.isatty() or options["verbosity"] > 1 else lambda *_: None,
             )
             self._say(corridor, report)
             whole = whole and report.whole
