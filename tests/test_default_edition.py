@@ -617,7 +617,7 @@ def test_the_edition_is_a_draft_with_gates_that_name_their_source() -> None:
     """7 d: one city's provisions. 75 %: 29 CFR 1926.752(a), by analogy. 8 h: common practice, no source."""
     edition = read("edition")
     assert (edition["number"], edition["state"], edition["rule"]) == (1, "draft", "simple")
-    asked = {"locate_ticket": 1, "certificates": 1, "wrench_calibration": 1}
+    asked = {"concrete_maturity": 1, "locate_ticket": 1, "certificates": 1, "wrench_calibration": 1}
     assert edition["gates"] == {"concrete_age_d": 7, "concrete_strength_percent": 75, "open_hole_h": 8, **asked}
     assert edition["gate_sources"].keys() == edition["gates"].keys()
     assert set(edition["gate_sources"].values()) <= set(SOURCES)

@@ -28,8 +28,14 @@ from apps.record.photos import sealed_name, shown_name
 from apps.sheet.cells import safe_cell
 
 KEY_ACTS = ("open_corridor", "change_key")
-PAPER_ACTS = ("add_certificate", "add_locate_ticket", "calibrate")
-PAPERS = ("materials_certificate", "materials_locateticket", "materials_instrument")
+PAPER_ACTS = ("add_certificate", "add_locate_ticket", "calibrate", "accept_product", "add_curve")
+PAPERS = (
+    "materials_certificate",
+    "materials_locateticket",
+    "materials_instrument",
+    "materials_acceptedproduct",
+    "materials_maturitycurve",
+)
 """Tables of papers that speak for the whole corridor: every bundle holds them."""
 OF_FOUNDATION: dict[str, str] = {
     "corridor_foundation": "pk",
@@ -50,6 +56,8 @@ OF_FOUNDATION: dict[str, str] = {
     "materials_placement": "foundation",
     "materials_strengthtest": "load__placements__foundation",
     "materials_computation": "foundation",
+    "materials_lotuse": "foundation",
+    "materials_maturityreading": "foundation",
 }
 """Table → the way from a row to its foundation: the rows that the bundle of a station holds."""
 

@@ -11,7 +11,7 @@ from apps.corridor.models import Corridor, Foundation
 from apps.dossier import as_built, wording
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
-from apps.materials.models import Computation, Placement
+from apps.materials.models import Computation, LotUse, MaturityReading, Placement
 from apps.record.models import Entry, Head
 from apps.record.whole import agrees
 from apps.sheet.glyphs import Standing
@@ -78,6 +78,8 @@ class Station:
     stages: list[tuple[Stage, list[Attempt]]]
     findings: list[Finding]
     placements: list[Placement]
+    matured: list[MaturityReading]
+    lots: list[LotUse]
     computations: list[Computation]
     people: list[tuple[str, str]]
     built: as_built.AsBuilt
@@ -157,6 +159,8 @@ def station(
         stages=[(stage_, attempts[stage_.key]) for stage_ in STAGES if attempts.get(stage_.key)],
         findings=findings,
         placements=list(foundation.placements.select_related("load").prefetch_related("load__tests")),
+        matured=list(foundation.maturity_readings.all()),
+        lots=list(foundation.lots.select_related("certificate")),
         computations=list(Computation.objects.of(foundation)),
         people=people(events),
         built=_built(foundation, attempts),

@@ -13,7 +13,7 @@ from django.db.models import Max
 from apps.calc.facts import ON_FILE
 from apps.corridor.models import Foundation
 from apps.holdpoints.models import Inspection
-from apps.materials.models import ConcreteLoad, Placement, StrengthTest
+from apps.materials.models import ConcreteLoad, MaturityReading, Placement, StrengthTest
 
 
 def placements(foundations: Iterable[Foundation]) -> dict[object, list[Placement]]:
@@ -37,7 +37,31 @@ def poured_at(foundations: Iterable[Foundation], placed: dict[object, list[Place
     return found
 
 
-def strengths(placed: dict[object, list[Placement]]) -> dict[object, StrengthTest]:
+class Reached(NamedTuple):
+    """A strength that speaks for loading a foundation, and by what."""
+
+    psi: int
+    how: str
+    """at 5 d; by maturity."""
+    where: str
+    """load T-1001; entry 1,204."""
+
+
+def strengths(
+    foundations: Iterable[Foundation], placed: dict[object, list[Placement]], *, by_maturity: bool
+) -> dict[object, Reached]:
+    """Return the strength of each foundation: the best of its breaks, and of its maturity where the edition lets it count."""
+    found = _by_breaks(placed)
+    if by_maturity:
+        keys = [each.pk for each in foundations]
+        for row in MaturityReading.objects.filter(foundation__in=keys):
+            known = found.get(row.foundation_id)
+            if known is None or row.strength_psi > known.psi:
+                found[row.foundation_id] = Reached(row.strength_psi, "by maturity", f"entry {row.entry:,}")
+    return found
+
+
+def _by_breaks(placed: dict[object, list[Placement]]) -> dict[object, Reached]:
     """Return the break that speaks for loading each foundation: field-cured, the best of its load, of its weakest load.
 
     A foundation with a load that nobody broke has none: one load does not speak for another.
@@ -47,11 +71,12 @@ def strengths(placed: dict[object, list[Placement]]) -> dict[object, StrengthTes
         for placement in rows:
             cured = [test for test in placement.load.tests.all() if test.field_cured]
             best[foundation].append(max(cured, key=lambda test: test.strength_psi, default=None))
-    return {
-        foundation: min((test for test in tests if test is not None), key=lambda test: test.strength_psi)
-        for foundation, tests in best.items()
-        if None not in tests
-    }
+    found = {}
+    for foundation, tests in best.items():
+        if None not in tests:
+            weakest = min((test for test in tests if test is not None), key=lambda test: test.strength_psi)
+            found[foundation] = Reached(weakest.strength_psi, f"at {weakest.age_d} d", f"load {weakest.load.ticket}")
+    return found
 
 
 class OnFile(NamedTuple):
@@ -67,12 +92,10 @@ def on_file(foundation: Foundation, at: datetime) -> Mapping[str, OnFile]:
     placed = placements([foundation])
     rows = placed.get(foundation.pk, [])
     found = _of_loads(rows) | _of_age(foundation, poured_at([foundation], placed).get(foundation.pk), at)
-    if test := strengths(placed).get(foundation.pk):
-        share = Fraction(test.strength_psi * 100, foundation.design.concrete_strength_psi)
-        found["concrete.strength"] = (
-            _tenths(share),
-            f"{test.strength_psi:,} psi at {test.age_d} d, load {test.load.ticket}",
-        )
+    counts = bool(foundation.corridor.edition.gates.get("concrete_maturity"))
+    if reached := strengths([foundation], placed, by_maturity=counts).get(foundation.pk):
+        share = Fraction(reached.psi * 100, foundation.design.concrete_strength_psi)
+        found["concrete.strength"] = (_tenths(share), f"{reached.psi:,} psi {reached.how}, {reached.where}")
     return {name: OnFile(text, ON_FILE[name].unit, said) for name, (text, said) in found.items()}
 
 

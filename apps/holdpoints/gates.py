@@ -13,7 +13,7 @@ from django.db.models import Max
 from apps.corridor.models import Foundation
 from apps.holdpoints import concrete
 from apps.holdpoints.models import HoleLook, Inspection
-from apps.materials.models import Certificate, Instrument, LocateTicket, StrengthTest
+from apps.materials.models import Certificate, Instrument, LocateTicket
 from apps.requirements.models import Edition
 
 
@@ -78,7 +78,10 @@ def concrete_gates(foundations: list[Foundation], edition: Edition, at: datetime
         return {}
     days, share = int(edition.gates["concrete_age_d"]), int(edition.gates.get("concrete_strength_percent", 0))
     placed = concrete.placements(foundations)
-    poured, strengths = concrete.poured_at(foundations, placed), concrete.strengths(placed)
+    poured, strengths = (
+        concrete.poured_at(foundations, placed),
+        concrete.strengths(foundations, placed, by_maturity=bool(edition.gates.get("concrete_maturity"))),
+    )
     return {
         foundation.pk: _concrete(foundation, poured.get(foundation.pk), strengths.get(foundation.pk), days, share, at)
         for foundation in foundations
@@ -86,14 +89,19 @@ def concrete_gates(foundations: list[Foundation], edition: Edition, at: datetime
 
 
 def _concrete(
-    foundation: Foundation, poured: datetime | None, test: StrengthTest | None, days: int, share: int, at: datetime
+    foundation: Foundation,
+    poured: datetime | None,
+    reached: concrete.Reached | None,
+    days: int,
+    share: int,
+    at: datetime,
 ) -> Gate:
     """Judge one foundation's concrete."""
     if poured is None:
         return Gate(False, "Closed: no concrete is entered yet.", name=CONCRETE)
     specified = foundation.design.concrete_strength_psi
-    if share and test is not None and test.strength_psi * 100 >= specified * share:
-        return Gate(True, f"Open: {test.strength_psi:,} of {specified:,} psi at {test.age_d} d.", name=CONCRETE)
+    if share and reached is not None and reached.psi * 100 >= specified * share:
+        return Gate(True, f"Open: {reached.psi:,} of {specified:,} psi {reached.how}.", name=CONCRETE)
     opens = poured + timedelta(days=days)
     local = opens.astimezone(foundation.corridor.zone)
     if opens <= at:
@@ -187,7 +195,9 @@ def paper_gates(stage: str) -> "Asked":
         if not edition.gates.get("certificates"):
             return {}
         wanted, day = PAPERS_BEFORE[stage], foundations[0].corridor.day(at)
-        rows = Certificate.objects.filter(corridor=foundations[0].corridor_id, covers__in=wanted)
+        rows = Certificate.objects.filter(corridor=foundations[0].corridor_id, covers__in=wanted).select_related(
+            "product"
+        )
         here = {row.covers for row in rows if row.holds_on(day)}
         missing = [each.label.split(":")[0].lower() for each in wanted if each not in here]
         words = f"Closed: no certificate on file for {' and '.join(missing)}." if missing else ""

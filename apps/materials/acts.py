@@ -1,6 +1,6 @@
 """Entering instruments, concrete loads, strength tests, locate tickets and certificates."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from math import ceil
@@ -14,7 +14,15 @@ from apps.calc.errors import NotAReading
 from apps.corridor import access, tally
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.acts import raise_from_reading
-from apps.materials.models import Certificate, ConcreteLoad, Instrument, LocateTicket, Placement, StrengthTest
+from apps.materials.models import (
+    AcceptedProduct,
+    Certificate,
+    ConcreteLoad,
+    Instrument,
+    LocateTicket,
+    Placement,
+    StrengthTest,
+)
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, checked, enter, within
 
@@ -89,6 +97,7 @@ def add_load(
     slump_in: Decimal | None = None,
     air_percent: Decimal | None = None,
     temperature_f: Decimal | None = None,
+    water_added_gal: Decimal | None = None,
 ) -> Answer:
     """Enter a concrete load and how much of it went into which foundation (yd³ by foundation)."""
     role = access.role_for(by, corridor, ROLES, at)
@@ -113,6 +122,7 @@ def add_load(
         slump_in=slump_in,
         air_percent=air_percent,
         temperature_f=temperature_f,
+        water_added_gal=water_added_gal,
         added_at=at,
     )
     checked(load).save()
@@ -130,6 +140,7 @@ def add_load(
         "slump_in": slump_in,
         "air_percent": air_percent,
         "temperature_f": temperature_f,
+        "water_added_gal": water_added_gal,
     }
     entries = [
         _entry(corridor, "add_load", f"load {ticket}", by, role, at, payload, load, row, mark=row.foundation.mark)
@@ -155,15 +166,22 @@ def add_break(
     *,
     load: ConcreteLoad,
     age_d: int,
-    strength_psi: int,
     by: Person,
     at: datetime,
     client_id: UUID,
+    strength_psi: int = 0,
+    breaks: Sequence[int] = (),
     field_cured: bool = False,
 ) -> Answer:
-    """Enter a strength test. One that is too low for its age raises a finding at every standing foundation of the load."""
+    """Enter a strength test: each cylinder's break, or their mean where the report has no more.
+
+    The mean is rounded down to the psi, and one that is too low for its age raises a finding at every standing foundation of the load.
+    """
     corridor = load.corridor
     role = access.role_for(by, corridor, ROLES, at)
+    if len(breaks) == 1:
+        raise Refused("A strength test is the mean of at least two cylinders (ACI 318-19, 26.12.1.1).")
+    strength_psi = sum(breaks) // len(breaks) if breaks else strength_psi
     if not 0 < strength_psi < 20_000:
         raise Refused(f"{strength_psi} psi is not a cylinder strength; expected between 1 and 20,000.")
     placements = list(load.placements.select_related("foundation__design", "foundation__corridor"))
@@ -187,9 +205,22 @@ def add_break(
             at=at,
         )
     test = StrengthTest.objects.create(
-        load=load, age_d=age_d, strength_psi=strength_psi, field_cured=field_cured, tested_at=at, by=by, finding=finding
+        load=load,
+        age_d=age_d,
+        strength_psi=strength_psi,
+        breaks=list(breaks),
+        field_cured=field_cured,
+        tested_at=at,
+        by=by,
+        finding=finding,
     )
-    payload = {"ticket": load.ticket, "age_d": age_d, "strength_psi": strength_psi, "field_cured": field_cured}
+    payload = {
+        "ticket": load.ticket,
+        "age_d": age_d,
+        "strength_psi": strength_psi,
+        "breaks": list(breaks),
+        "field_cured": field_cured,
+    }
     entries = [
         _entry(
             corridor, "add_break", f"load {load.ticket}", by, role, at, payload, test, mark=placement.foundation.mark
@@ -248,8 +279,9 @@ def add_certificate(
     lot: str = "",
     valid_until: date | None = None,
     note: str = "",
+    product: AcceptedProduct | None = None,
 ) -> Answer:
-    """Enter a certificate of a material, or the eligibility letter of a base."""
+    """Enter a certificate of a material, or the eligibility letter of a base; `product` is the one on the owner's list that it is for."""
     role = access.role_for(by, corridor, ROLES, at)
     if received_on > corridor.day(at):
         raise Refused("A certificate that is still to come cannot be entered: look at the day again.")
@@ -261,7 +293,10 @@ def add_certificate(
         "valid_until": valid_until,
         "note": within(note, 200, "The note"),
     }
-    made = checked(Certificate(corridor=corridor, by=by, added_at=at, **said))
+    if product is not None and product.corridor_id != corridor.pk:
+        raise Refused(f"{product.name} is not on the list of {corridor.name}.")
+    made = checked(Certificate(corridor=corridor, product=product, by=by, added_at=at, **said))
+    said["product"] = product.name if product else ""
     made.save()
     entry = _entry(corridor, "add_certificate", str(made), by, role, at, said, made)
     return {"certificate": str(made.pk), "entry": entry}

@@ -48,7 +48,7 @@ def attach_computation(
         raise Refused(f"{fresh.mark} is abandoned.")
     if finding is not None and finding.foundation_id != foundation.pk:
         raise Refused(f"{finding.name} is not on {foundation.mark}.")
-    found, result = _computed(calculation, typed, system)
+    found, result = computed(calculation, typed, system)
     made = Computation(
         foundation=foundation,
         stage=stage,
@@ -100,7 +100,7 @@ def _enter(made: Computation, role: str) -> int:
     ).sequence
 
 
-def _computed(calculation: str, typed: Mapping[str, str], system: str) -> tuple[registry.Calculation, registry.Result]:
+def computed(calculation: str, typed: Mapping[str, str], system: str) -> tuple[registry.Calculation, registry.Result]:
     """Return the calculation and what it gives for what was typed. Refused when it does not."""
     if system not in SYSTEMS:
         raise Refused(f"Units are {' or '.join(SYSTEMS)}, not {system!r}.")

@@ -60,6 +60,9 @@ class ConcreteLoad(models.Model):
     slump_in = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
     air_percent = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
     temperature_f = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
+    water_added_gal = models.DecimalField(
+        max_digits=5, decimal_places=1, null=True, blank=True, validators=[MinValueValidator(0)], help_text="on site"
+    )
     added_at = models.DateTimeField()
 
     class Meta:
@@ -96,6 +99,7 @@ class StrengthTest(models.Model):
     load = models.ForeignKey(ConcreteLoad, models.PROTECT, related_name="tests")
     age_d = models.PositiveSmallIntegerField()
     strength_psi = models.PositiveIntegerField()
+    breaks = models.JSONField(default=list, blank=True, help_text="psi of each cylinder, where they were entered")
     field_cured = models.BooleanField(default=False, help_text="cured beside the foundation: speaks for loading it")
     tested_at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
@@ -143,6 +147,29 @@ class LocateTicket(models.Model):
         return (low is None or low <= station_ft) and (high is None or station_ft <= high)
 
 
+class AcceptedProduct(models.Model):
+    """A product on the owner's list of accepted ones. It only grows: a product taken off the list is a row with its last day."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="accepted_products")
+    name = models.CharField(max_length=120, help_text="as the list has it")
+    listed_as = models.CharField(max_length=120, help_text="the list and the place in it")
+    accepted_from = models.DateField()
+    accepted_until = models.DateField(null=True, blank=True, help_text="last day; empty: without end")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    added_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["name", "accepted_from"]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.listed_as}"
+
+    def is_accepted(self, day: date) -> bool:
+        """Say whether the list has it on a day."""
+        return self.accepted_from <= day and (self.accepted_until is None or day <= self.accepted_until)
+
+
 class Certificate(models.Model):
     """A paper that says what a material is: a mill certificate, an eligibility letter. It only grows."""
 
@@ -158,6 +185,7 @@ class Certificate(models.Model):
     corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="certificates")
     covers = models.CharField(max_length=10, choices=Covers)
     number = models.CharField(max_length=60)
+    product = models.ForeignKey("AcceptedProduct", models.PROTECT, null=True, blank=True, related_name="certificates")
     lot = models.CharField(max_length=60, blank=True, help_text="heat or lot that it speaks for")
     received_on = models.DateField()
     valid_until = models.DateField(null=True, blank=True)
@@ -172,8 +200,71 @@ class Certificate(models.Model):
         return f"{self.get_covers_display()}, {self.number}"
 
     def holds_on(self, day: date) -> bool:
-        """Say whether it counts on a day."""
-        return self.received_on <= day and (self.valid_until is None or day <= self.valid_until)
+        """Say whether it counts on a day: received, not run out, and of a product that is still accepted."""
+        counts = self.received_on <= day and (self.valid_until is None or day <= self.valid_until)
+        return counts and (self.product is None or self.product.is_accepted(day))
+
+
+class LotUse(models.Model):
+    """Which lot went into which foundation: the tie from a certificate to what stands."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    certificate = models.ForeignKey(Certificate, models.PROTECT, related_name="uses")
+    foundation = models.ForeignKey(Foundation, models.PROTECT, related_name="lots")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    entry = models.PositiveBigIntegerField(help_text="sequence in the record")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["certificate", "foundation"], name="lot_used_once")]
+        ordering = ["at"]
+
+    def __str__(self) -> str:
+        return f"{self.certificate} in {self.foundation}"
+
+
+class MaturityCurve(models.Model):
+    """Strength against maturity of one mix, from cylinders of that very mix (ASTM C1074). A better one is entered beside it."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    corridor = models.ForeignKey(Corridor, models.PROTECT, related_name="maturity_curves")
+    mix = models.CharField(max_length=40)
+    form = models.CharField(max_length=12, help_text="hyperbolic, logarithmic or exponential")
+    datum_c = models.DecimalField(max_digits=4, decimal_places=1, help_text="datum temperature, °C")
+    degree_hours = models.JSONField(help_text="maturity of each test, °C h")
+    strengths_psi = models.JSONField(help_text="strength of each test, psi")
+    sentence = models.TextField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    added_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["mix", "added_at"]
+
+    def __str__(self) -> str:
+        return f"maturity curve of mix {self.mix}"
+
+
+class MaturityReading(models.Model):
+    """The temperatures of the concrete in one foundation since it was placed, and the strength that its mix's curve gives for them."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    foundation = models.ForeignKey(Foundation, models.PROTECT, related_name="maturity_readings")
+    curve = models.ForeignKey(MaturityCurve, models.PROTECT, related_name="readings")
+    typed = models.JSONField(help_text="hours and temperatures as typed")
+    system = models.CharField(max_length=2, help_text="what a number without unit was in: US or SI")
+    degree_hours = models.DecimalField(max_digits=9, decimal_places=1)
+    strength_psi = models.PositiveIntegerField(help_text="of the curve at this maturity, rounded down")
+    sentence = models.TextField()
+    working = models.JSONField(help_text="rows as calc.working.as_rows writes them")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    entry = models.PositiveBigIntegerField(help_text="sequence in the record")
+
+    class Meta:
+        ordering = ["at"]
+
+    def __str__(self) -> str:
+        return f"{self.strength_psi:,} psi by maturity"
 
 
 class ComputationQuerySet(models.QuerySet["Computation"]):

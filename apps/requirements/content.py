@@ -15,6 +15,7 @@ KINDS_OF_SOURCE = ("standard", "contract", "common practice")
 GATES: dict[str, str] = {
     "concrete_age_d": "age of concrete before a base, days",
     "concrete_strength_percent": "or strength of concrete, % of the specified",
+    "concrete_maturity": "strength by maturity counts (ASTM C1074)",
     "open_hole_h": "a hole stands open since it was looked at, hours",
     "locate_ticket": "locate ticket before drilling",
     "certificates": "certificates before pour, base and pole",

@@ -5,8 +5,18 @@ from decimal import Decimal
 from typing import Any
 
 from apps.corridor.models import Corridor, Foundation
-from apps.materials import acts, computing
-from apps.materials.models import Computation, ConcreteLoad, Instrument, StrengthTest
+from apps.materials import acts, computing, lots, maturing
+from apps.materials.models import (
+    AcceptedProduct,
+    Certificate,
+    Computation,
+    ConcreteLoad,
+    Instrument,
+    LotUse,
+    MaturityCurve,
+    MaturityReading,
+    StrengthTest,
+)
 from apps.record.ids import uuid7
 from tests.factories.corridor import member
 from tests.factories.times import HOUR, NOW
@@ -52,3 +62,43 @@ def computation(foundation: Foundation, at: datetime = NOW, **more: Any) -> Comp
     by = member(foundation.corridor, "inspector")
     answer = computing.attach_computation(foundation=foundation, by=by, at=at, client_id=uuid7(), **asked)
     return Computation.objects.get(pk=answer["computation"])
+
+
+def product(corridor: Corridor, until: date | None = None, at: datetime = NOW) -> AcceptedProduct:
+    """Return a product on the owner's list, until a day."""
+    said = {"name": "Base TB-1", "listed_as": "Breakaway list, item 12", "accepted_from": date(2026, 1, 1)}
+    answer = lots.accept_product(
+        corridor=corridor, accepted_until=until, by=member(corridor, "office"), at=at, client_id=uuid7(), **said
+    )
+    return AcceptedProduct.objects.get(pk=answer["product"])
+
+
+def lot(*foundations: Foundation, at: datetime = NOW) -> LotUse:
+    """Return that the lot of the corridor's first certificate went into foundations."""
+    corridor = foundations[0].corridor
+    certificate = Certificate.objects.filter(corridor=corridor).first()
+    assert certificate is not None
+    by = member(corridor, "inspector")
+    lots.use_lot(certificate=certificate, foundations=foundations, by=by, at=at, client_id=uuid7())
+    return LotUse.objects.filter(foundation=foundations[0]).latest("at")
+
+
+def curve(corridor: Corridor, mix: str = "4000-A", at: datetime = NOW) -> MaturityCurve:
+    """Return a curve that is straight over the logarithm: 1,000 psi at 100 °C h, 2,000 psi more for each tenfold."""
+    tests = {"degree_hours": [100, 1000, 10_000], "strengths_psi": [1000, 3000, 5000]}
+    answer = maturing.add_curve(
+        corridor=corridor, mix=mix, form="logarithmic", datum_c=Decimal(0), by=member(corridor, "engineer"), at=at,
+        client_id=uuid7(), **tests,
+    )  # fmt: skip
+    return MaturityCurve.objects.get(pk=answer["curve"])
+
+
+def matured(
+    foundation: Foundation, at: datetime = NOW, hours: str = "50", temperatures: str = "20 C"
+) -> MaturityReading:
+    """Return what a foundation's temperatures come to; 50 h at 20 °C are 1,000 °C h: 3,000 psi."""
+    found = foundation.corridor.maturity_curves.first() or curve(foundation.corridor)
+    typed = {"hours": hours, "temperatures_c": temperatures}
+    by = member(foundation.corridor, "inspector")
+    maturing.add_maturity(foundation=foundation, curve=found, typed=typed, by=by, at=at, client_id=uuid7())
+    return MaturityReading.objects.filter(foundation=foundation).latest("at")

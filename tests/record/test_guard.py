@@ -12,7 +12,18 @@ from apps.audits.models import Drawn
 from apps.corridor.models import Foundation
 from apps.findings.models import Answer, Disposition, Verification
 from apps.holdpoints.models import Decision, HoleLook, Inspection, Measurement, Photo, Reopening
-from apps.materials.models import Certificate, Computation, LocateTicket
+from apps.materials.models import (
+    AcceptedProduct,
+    Certificate,
+    Computation,
+    ConcreteLoad,
+    LocateTicket,
+    LotUse,
+    MaturityCurve,
+    MaturityReading,
+    Placement,
+    StrengthTest,
+)
 from apps.record.guard import GUARDED, SEALED, guard, lifted, seal
 from apps.record.models import Attachment, Entry, Node, SignedHead
 from tests.factories import audits, findings, materials
@@ -21,7 +32,8 @@ from tests.factories.holdpoints import after, at_stage, hold_point, look_again, 
 MODELS: dict[str, type[models.Model]] = {model._meta.db_table: model for model in apps.get_models()}
 GROWING = (
     Entry, Node, Attachment, Inspection, Measurement, Photo, Decision, Reopening, Disposition, Answer, Verification, Computation,
-    LocateTicket, Certificate, HoleLook, SignedHead, Drawn, AuditAnswer,
+    LocateTicket, Certificate, HoleLook, SignedHead, Drawn, AuditAnswer, ConcreteLoad, Placement, StrengthTest,
+    AcceptedProduct, LotUse, MaturityCurve, MaturityReading,
 )  # fmt: skip
 
 
@@ -45,6 +57,10 @@ def filled(foundation: Foundation) -> Foundation:
     reopen(hold_point(foundation, "layout"), after(foundation))
     findings.in_state(foundation, "closed")
     materials.computation(foundation)
+    materials.strength(materials.load(foundation), 4000, 7, after(foundation))
+    materials.product(foundation.corridor)
+    materials.lot(foundation)
+    materials.matured(foundation)
     empty = [model.__name__ for model in GROWING if not model._default_manager.exists()]
     assert not empty
     return foundation
@@ -70,10 +86,8 @@ def test_guarded_is_what_the_database_holds() -> None:
 @pytest.mark.parametrize("table", GUARDED)
 def test_an_update_is_refused(filled: Foundation, table: str) -> None:
     model = MODELS[table]
-    column = next(
-        field for field in model._meta.concrete_fields if isinstance(field, models.CharField | models.TextField)
-    )
-    refused(lambda: model._default_manager.update(**{column.name: "changed"}), table)
+    column = next(field for field in model._meta.concrete_fields if not field.primary_key)
+    refused(lambda: model._default_manager.update(**{column.name: models.F(column.name)}), table)
 
 
 @pytest.mark.parametrize("table", GUARDED)

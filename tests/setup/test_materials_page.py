@@ -17,8 +17,8 @@ from tests.factories.times import DAY, NOW
 PAGE, ADD = "setup:materials", "setup:material"
 
 
-def add(client: Any, corridor: Corridor, form: str, **said: Any) -> Any:
-    return client.post(reverse(ADD, args=[corridor.slug, form]), {"client_id": uuid7(), **said})
+def add(client: Any, corridor: Corridor, entry: str, /, **said: Any) -> Any:
+    return client.post(reverse(ADD, args=[corridor.slug, entry]), {"client_id": uuid7(), **said})
 
 
 def test_each_kind_is_entered_and_shown(
@@ -35,7 +35,7 @@ def test_each_kind_is_entered_and_shown(
     for kind, fields in said.items():
         assert add(client, corridor, kind, **fields).status_code == 302, kind
     load = ConcreteLoad.objects.get(ticket="T-9")
-    assert add(client, corridor, "break", load=load.pk, age_d="7", strength_psi="3100").status_code == 302
+    assert add(client, corridor, "break", load=load.pk, age_d="7", breaks="3100").status_code == 302
     assert str(load.placements.get().volume_yd3) == "1.10"
     ticket = LocateTicket.objects.get(number="AM-9")
     assert (ticket.from_station_ft, ticket.to_station_ft, ticket.answered) == (10_000, 12_000, True)
@@ -95,7 +95,17 @@ def test_what_lacks_and_what_ends_is_said_first(corridor: Corridor, office: Pers
             },
             "__all__",
         ),
-        ("break", {"age_d": "0", "strength_psi": "10"}, "age_d"),
+        ("break", {"age_d": "0", "breaks": "10"}, "age_d"),
+        ("break", {"age_d": "7", "breaks": "4000, many"}, "breaks"),
+        ("lot", {"marks": "LP-999"}, "marks"),
+        ("curve", {"mix": "m", "form": "logarithmic", "datum_c": "0", "tests": "600"}, "tests"),
+        ("curve", {"mix": "m", "form": "logarithmic", "datum_c": "0", "tests": "600 1900"}, "__all__"),
+        ("maturity", {"mark": "LP-999", "hours": "6", "temperatures_c": "64 F"}, "mark"),
+        (
+            "product",
+            {"name": "B", "listed_as": "x", "accepted_from": "2026-03-03", "accepted_until": "2026-03-02"},
+            "__all__",
+        ),
     ],
 )
 def test_wrong_input_is_named_and_kept(

@@ -1,15 +1,45 @@
 """What the page Materials shows, and what lacks or ends next in one sentence."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from apps.calc.strength.acceptance import Acceptance, acceptance
 from apps.corridor.models import Corridor
 from apps.holdpoints.gates import PAPERS_BEFORE
-from apps.materials.models import Certificate, ConcreteLoad, Instrument, LocateTicket
+from apps.materials.models import (
+    AcceptedProduct,
+    Certificate,
+    ConcreteLoad,
+    Instrument,
+    LocateTicket,
+    MaturityCurve,
+    MaturityReading,
+    Placement,
+    StrengthTest,
+)
 
 SOON = timedelta(days=7)
 """What ends within so many days is said beforehand."""
 LOADS = 50
+TESTS = 12
+"""So many of a mix are listed; all are judged."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """The 28-day tests of one mix at one specified strength, in order of sampling, against the two rules of the code."""
+
+    name: str
+    specified: int
+    tests: list[StrengthTest]
+    result: Acceptance
+
+    @property
+    def last(self) -> list[tuple[StrengthTest, float | None]]:
+        """The last tests, each with the average of three that ends with it."""
+        averages: list[float | None] = [None] * (len(self.tests) - len(self.result.averages))
+        return list(zip(self.tests, averages + list(self.result.averages), strict=True))[-TESTS:]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +51,10 @@ class Materials:
     instruments: list[tuple[Instrument, str]]
     loads: list[ConcreteLoad]
     load_count: int
+    products: list[tuple[AcceptedProduct, str]]
+    curves: list[MaturityCurve]
+    matured: list[MaturityReading]
+    mixes: list[Mix]
     lacking: list[str]
     """What closes a gate today."""
     ending: list[str]
@@ -30,7 +64,8 @@ class Materials:
 def materials(corridor: Corridor, day: date) -> Materials:
     """Return what is on file on a day, with a fixed number of queries."""
     tickets = list(corridor.locate_tickets.order_by("-valid_until"))
-    certificates, instruments = list(corridor.certificates.all()), list(corridor.instruments.all())
+    certificates = list(corridor.certificates.select_related("product").prefetch_related("uses__foundation"))
+    instruments = list(corridor.instruments.all())
     loads = corridor.loads.order_by("-batched_at").prefetch_related("placements__foundation", "tests")
     lacking, ending = (
         _lacking(tickets, certificates, instruments, day),
@@ -40,11 +75,40 @@ def materials(corridor: Corridor, day: date) -> Materials:
         tickets=[(each, _ticket_state(each, day)) for each in tickets],
         certificates=[(each, "counts" if each.holds_on(day) else "does not count today") for each in certificates],
         instruments=[(each, "counts" if each.in_calibration(day) else "past its calibration") for each in instruments],
+        products=[
+            (each, "accepted" if each.is_accepted(day) else "not on the list today")
+            for each in corridor.accepted_products.all()
+        ],
+        curves=list(corridor.maturity_curves.all()),
+        matured=list(
+            MaturityReading.objects.filter(foundation__corridor=corridor)
+            .select_related("foundation", "curve", "by")
+            .order_by("-at")[:LOADS]
+        ),
+        mixes=_mixes(corridor),
         loads=list(loads[:LOADS]),
         load_count=corridor.loads.count(),
         lacking=lacking,
         ending=ending,
     )
+
+
+def _mixes(corridor: Corridor) -> list[Mix]:
+    """Judge the 28-day tests of each mix: averages of three, and each alone (ACI 318-19, 26.12.3.1). Two queries."""
+    tests = StrengthTest.objects.filter(load__corridor=corridor, age_d=28, field_cured=False)
+    specified = dict(
+        Placement.objects.filter(load__corridor=corridor).values_list(
+            "load", "foundation__design__concrete_strength_psi"
+        )
+    )
+    found: dict[tuple[str, int], list[StrengthTest]] = defaultdict(list)
+    for test in tests.select_related("load").order_by("load__batched_at", "tested_at"):
+        if test.load_id in specified:
+            found[test.load.mix, specified[test.load_id]].append(test)
+    return [
+        Mix(name, psi, rows, acceptance(tests=[row.strength_psi for row in rows], specified=psi))
+        for (name, psi), rows in sorted(found.items())
+    ]
 
 
 def _ticket_state(ticket: LocateTicket, day: date) -> str:

@@ -8,12 +8,23 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from apps.materials import acts
+from apps.materials import acts, lots, maturing
 from apps.materials.acts import ROLES
 from apps.record.acts import Answer, Refused
 from apps.record.ids import uuid7
 from apps.setup.materials import queries
-from apps.setup.materials.forms import BreakForm, CertificateForm, Entry, InstrumentForm, LoadForm, TicketForm
+from apps.setup.materials.forms import (
+    BreakForm,
+    CertificateForm,
+    CurveForm,
+    Entry,
+    InstrumentForm,
+    LoadForm,
+    LotForm,
+    MaturityForm,
+    ProductForm,
+    TicketForm,
+)
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 
@@ -33,6 +44,12 @@ KINDS: dict[str, Kind] = {
     "instrument": Kind("Instrument or calibration", "Enter instrument", InstrumentForm, acts.calibrate),
     "load": Kind("Concrete load", "Enter load", LoadForm, acts.add_load),
     "break": Kind("Strength test", "Enter strength test", BreakForm, acts.add_break, of_corridor=False),
+    "product": Kind("Accepted product", "Enter product", ProductForm, lots.accept_product),
+    "lot": Kind("Lot used", "Enter use of lot", LotForm, lots.use_lot, of_corridor=False),
+    "curve": Kind("Maturity curve of a mix", "Enter curve", CurveForm, maturing.add_curve),
+    "maturity": Kind(
+        "Maturity of a foundation", "Enter temperatures", MaturityForm, maturing.add_maturity, of_corridor=False
+    ),
 }
 
 
