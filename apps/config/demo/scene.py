@@ -16,6 +16,9 @@ from apps.corridor.models import Corridor, Crew
 from apps.corridor.schedule_file import read
 from apps.holdpoints.schedule import take_in_schedule
 from apps.materials.acts import add_certificate, add_locate_ticket, calibrate
+from apps.materials.lots import accept_product
+from apps.materials.maturing import add_curve
+from apps.materials.models import AcceptedProduct
 from apps.people.models import Person
 from apps.requirements.acts import publish_edition
 from apps.requirements.load import read as read_edition
@@ -115,14 +118,26 @@ def _papers(corridor: Corridor, by: Person, at: datetime, new_id: Callable[[], U
             number=f"AM-{2231 + turn}", valid_from=begins, valid_until=begins + timedelta(days=42), answered=True,
             client_id=new_id(), **told,
         )  # fmt: skip
-    for covers, number in (
-        ("steel", "MC-4471"),
-        ("bolts", "MC-4502"),
-        ("base", "letter TB-14"),
-        ("pole", "PC-118"),
-        ("mix", "4000-L"),
+    listed = accept_product(
+        name="Transformer base, aluminium, 17 1/4 in", listed_as="County list of breakaway bases, item 12",
+        accepted_from=at.date() - timedelta(days=200), client_id=new_id(), **told,
+    )  # fmt: skip
+    for covers, number, lot in (
+        ("steel", "MC-4471", "heat 20814"),
+        ("bolts", "MC-4502", "heat 77120"),
+        ("base", "letter TB-14", "lot 6-118"),
+        ("pole", "PC-118", ""),
+        ("mix", "4000-L", ""),
     ):
-        add_certificate(covers=covers, number=number, received_on=at.date(), client_id=new_id(), **told)
+        product = AcceptedProduct.objects.get(pk=listed["product"]) if covers == "base" else None
+        add_certificate(
+            covers=covers, number=number, lot=lot, received_on=at.date(), product=product, client_id=new_id(), **told
+        )
+    tests: dict[str, Any] = {
+        "degree_hours": [480, 960, 1920, 3360, 13_440],
+        "strengths_psi": [1480, 2310, 3060, 3490, 4420],
+    }
+    add_curve(mix="4000-L", form="hyperbolic", datum_c=Decimal(0), client_id=new_id(), **tests, **told)
 
 
 def _instruments(

@@ -28,6 +28,8 @@ from apps.holdpoints import acts, blockers, judging
 from apps.holdpoints.looks import look_again
 from apps.holdpoints.models import HoldPoint, Inspection
 from apps.materials.acts import add_break, add_load
+from apps.materials.lots import use_lot
+from apps.materials.maturing import add_maturity
 from apps.materials.models import ConcreteLoad, Instrument
 from apps.people.models import Person
 from apps.record.acts import Refused
@@ -413,9 +415,33 @@ class Season:
                 at=at,
                 client_id=self.new_id(),
             )
+            self._tie(at, number == 0, list(placed))
             self._plan_breaks(
                 at, ConcreteLoad.objects.get(pk=answer["load"]), low=self.days.index(day) == LOW_BREAK_DAY
             )
+
+    def _tie(self, at: datetime, first: bool, poured: list[Foundation]) -> None:
+        """Enter which lots of steel and bolts stand in what was poured; the first truck of every fourth day has a sensor."""
+        for covers in ("steel", "bolts"):
+            certificate = self.corridor.certificates.get(covers=covers)
+            use_lot(
+                certificate=certificate, foundations=poured, by=self.scene.people["inspector"][0], at=at, client_id=self.new_id()
+            )  # fmt: skip
+        if first and at.toordinal() % 4 == 0:
+            self.later(at + timedelta(days=4), partial(self.read_sensor, foundation=poured[0]))
+
+    def read_sensor(self, at: datetime, foundation: Foundation) -> None:
+        """Enter four days of temperatures in a shaft."""
+        if Foundation.objects.get(pk=foundation.pk).abandoned_at:
+            return
+        add_maturity(
+            foundation=foundation,
+            curve=self.corridor.maturity_curves.get(),
+            typed={"hours": "12, 12, 24, 24, 24", "temperatures_c": "79 F, 84 F, 72 F, 63 F, 59 F"},
+            by=self.scene.people["inspector"][0],
+            at=at,
+            client_id=self.new_id(),
+        )
 
     def _plan_breaks(self, at: datetime, load: ConcreteLoad, *, low: bool) -> None:
         seven = 2340 if low else round(self.random.gauss(3150, 170), -1)
@@ -437,7 +463,7 @@ class Season:
         add_break(
             load=load,
             age_d=age,
-            strength_psi=strength,
+            breaks=[strength - 40, strength + 40],
             field_cured=beside,
             by=self.scene.people["office"][0],
             at=at,
