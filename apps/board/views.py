@@ -21,6 +21,7 @@ from apps.board.csv_file import csv_file
 from apps.board.filters import CorridorFilter, in_order
 from apps.board.forecast import LITTLE, forecast_of
 from apps.board.forms import AbandonForm, ChangeForm, LookForm, ReopenForm
+from apps.board.fresh import unchanged
 from apps.board.plan import plan
 from apps.board.planned import SAID, progress
 from apps.board.road import courses
@@ -56,14 +57,16 @@ def home(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 @corridor_page("morning")
+@unchanged
 def morning(request: CorridorRequest) -> HttpResponse:
-    """Show where the corridor stands this morning."""
+    """Show where the corridor stands this morning; with ?wall=1 it asks for itself again every minute."""
     sheet = queries.morning(request.corridor, request.now)
     families = ", ".join(f"{count} {FAMILIES[family].lower()}" for family, count in sheet.families)
     context = {
         "sheet": sheet,
         "chart": {"width": WIDTH, "height": HEIGHT},
         "axis": {"width": waits.WIDTH, "ticks": waits.ticks()},
+        "wall": request.GET.get("wall") == "1",
         "ages": [words for _, words in queries.AGES],
         "titleblock": titleblock(
             request,
