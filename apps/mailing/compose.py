@@ -59,13 +59,16 @@ class Facts:
         return digest.read(self.at)
 
 
+def together(letter: Letter) -> tuple[int, UUID | None, str]:
+    """Return what letters of one mail share: person, corridor, kind."""
+    return letter.person_id, letter.corridor_id, letter.kind
+
+
 def mails(batch: Sequence[Letter], facts: Facts, at: datetime) -> tuple[list[Mail], Kept]:
     """Write the mails of a batch; say of each letter that does not go why, or until when it rests."""
     able = readers(at, {letter.person_id for letter in batch})
     things, kept, found = Things(batch, at), Kept(), []
-    for (person, corridor, kind), group in groupby(
-        batch, key=lambda each: (each.person_id, each.corridor_id, each.kind)
-    ):
+    for (person, corridor, kind), group in groupby(batch, key=together):
         letters = list(group)
         reader = able.get(person)
         if reader is None or (corridor is not None and not reader.roles(corridor) & KIND[kind].roles):

@@ -141,33 +141,41 @@ def sections(reader: Reader, standings: Mapping[UUID, Standing], at: datetime) -
 
 def _section(reader: Reader, standing: Standing, at: datetime) -> Section:
     corridor, roles = standing.corridor, reader.roles(standing.corridor.pk)
-    waits = {line.words: line for line in _waits(reader, standing, at)}.values()
     return Section(
         corridor=corridor,
-        waits=sorted(waits, key=lambda line: (not line.late, line.since)),
+        waits=_waits(reader, standing, at),
         happened=happened_words(standing.happened),
         page=lines.link("board:morning", corridor.slug),
         head=standing.head if roles & RECEIVERS else None,
     )
 
 
-def _waits(reader: Reader, standing: Standing, at: datetime) -> Iterable[Line]:
-    """Return what waits for a person, by all of their roles; the office sees what is late, whomever it waits for."""
-    corridor = standing.corridor
-    roles = reader.roles(corridor.pk)
+def _waits(reader: Reader, standing: Standing, at: datetime) -> list[Line]:
+    """Return what waits for a person, by all of their roles: hold points, findings, conditions, of each the late and oldest first.
+
+    The office sees what is late, whomever it waits for.
+    """
+    parts = (_points(reader, standing, at), _findings(reader, standing, at), _conditions(reader, standing, at))
+    return [line for part in parts for line in sorted(part, key=lambda line: (not line.late, line.since))]
+
+
+def _findings(reader: Reader, standing: Standing, at: datetime) -> Iterable[Line]:
+    roles = reader.roles(standing.corridor.pk)
+    for finding in standing.findings:
+        line = lines.finding_line(finding, standing.corridor, at)
+        if due.acts_next(reader, finding) or ("office" in roles and line.late):
+            yield line
+
+
+def _conditions(reader: Reader, standing: Standing, at: datetime) -> Iterable[Line]:
+    for condition in standing.conditions:
+        if due.sees_to(reader, condition):
+            yield lines.condition_line(condition, standing.corridor, at)
+
+
+def _points(reader: Reader, standing: Standing, at: datetime) -> Iterable[Line]:
     for point in standing.points:
         yield from _point(reader, point, standing, at)
-    for finding in standing.findings:
-        role, line = due.WAITS_FOR[finding.state], lines.finding_line(finding, corridor, at)
-        crew = finding.crew_id or finding.foundation.crew_id
-        its = reader.leads(corridor.pk, crew) if role == "foreman" else role in roles
-        if its or ("office" in roles and line.late):
-            yield line
-    for condition in standing.conditions:
-        crew = condition.decision.inspection.hold_point.foundation.crew_id
-        mine = condition.decision.by_id == reader.person.pk and "engineer" in roles
-        if mine or "office" in roles or reader.leads(corridor.pk, crew):
-            yield lines.condition_line(condition, corridor, at)
 
 
 def _point(reader: Reader, point: HoldPoint, standing: Standing, at: datetime) -> Iterable[Line]:

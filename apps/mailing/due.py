@@ -68,11 +68,16 @@ def _findings(corridors: Mapping[UUID, Corridor], able: Mapping[int, Reader], at
     late = any_of(Q(corridor=key, due_on__lt=each.day(at)) for key, each in corridors.items())
     for finding in Finding.objects.unsettled().filter(late).select_related("foundation"):
         log, once = finding.corridor_id, f"due {finding.due_on}, {finding.state}"
-        role, crew = WAITS_FOR[finding.state], finding.crew_id or finding.foundation.crew_id
         for reader in able.values():
-            its = reader.leads(log, crew) if role == "foreman" else role in reader.roles(log)
-            if its or "office" in reader.roles(log):
+            if acts_next(reader, finding) or "office" in reader.roles(log):
                 yield outbox.Wanted(reader, kinds.FINDING_LATE, once, log, finding.name)
+
+
+def acts_next(reader: Reader, finding: Finding) -> bool:
+    """Say whether a finding waits for this person."""
+    role, crew = WAITS_FOR[finding.state], finding.crew_id or finding.foundation.crew_id
+    log = finding.corridor_id
+    return reader.leads(log, crew) if role == "foreman" else role in reader.roles(log)
 
 
 def unmet(corridors: Mapping[UUID, Corridor], at: datetime, ahead: timedelta = timedelta(0)) -> list[Condition]:
@@ -87,13 +92,18 @@ def _conditions(
     corridors: Mapping[UUID, Corridor], able: Mapping[int, Reader], at: datetime
 ) -> Iterable[outbox.Wanted]:
     for condition in unmet(corridors, at):
-        point = condition.decision.inspection.hold_point
-        log, crew = point.corridor_id, point.foundation.crew_id
-        for key, reader in able.items():
-            roles = reader.roles(log)
-            released = key == condition.decision.by_id and "engineer" in roles
-            if released or "office" in roles or reader.leads(log, crew):
-                yield outbox.Wanted(reader, kinds.CONDITION_DUE, f"due {condition.due_on}", log, str(condition.pk))
+        log, once = condition.decision.inspection.hold_point.corridor_id, f"due {condition.due_on}"
+        for reader in able.values():
+            if sees_to(reader, condition):
+                yield outbox.Wanted(reader, kinds.CONDITION_DUE, once, log, str(condition.pk))
+
+
+def sees_to(reader: Reader, condition: Condition) -> bool:
+    """Say whether a condition is this person's to look after: who released with it, the foreman of the crew, the office."""
+    point = condition.decision.inspection.hold_point
+    roles = reader.roles(point.corridor_id)
+    released = condition.decision.by_id == reader.person.pk and "engineer" in roles
+    return released or "office" in roles or reader.leads(point.corridor_id, point.foundation.crew_id)
 
 
 def _digests(able: Mapping[int, Reader], at: datetime) -> Iterable[outbox.Wanted]:

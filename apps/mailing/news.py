@@ -26,7 +26,6 @@ TOLD = {
 """Act → the kind of mail that tells of it."""
 FRESH = timedelta(days=1)
 """What is older when it is read, because no worker ran, is no news: what of it still waits stands in the digest."""
-AT_ONCE = 500
 
 
 class Concerned(NamedTuple):
@@ -44,28 +43,26 @@ def read(at: datetime) -> int:
     """Make the letters of what was entered since the last look, and return how many."""
     known = dict(Bookmark.objects.values_list("corridor", "sequence"))
     sizes = Head.objects.filter(log__in=Corridor.objects.values("pk"), size__gt=0).values_list("log", "size")
-    grown = [log for log, size in sizes if size > known.get(log, 0)]
+    grown = {log: size for log, size in sizes if size > known.get(log, 0)}
     if not grown:
         return 0
     Bookmark.objects.bulk_create(
         [Bookmark(corridor_id=log) for log in grown if log not in known], ignore_conflicts=True
     )
     able = readers(at)
-    return sum(_read(log, able, at) for log in grown)
+    return sum(_read(log, size, able, at) for log, size in grown.items())
 
 
-def _read(log: UUID, able: Mapping[int, Reader], at: datetime) -> int:
-    """Read one corridor on from its bookmark. Letters and bookmark are one transaction; another worker at it is left alone."""
+def _read(log: UUID, size: int, able: Mapping[int, Reader], at: datetime) -> int:
+    """Read one record on, from its bookmark to a size. Letters and bookmark are one transaction; another worker at it is left alone."""
     with transaction.atomic():
         mark = Bookmark.objects.select_for_update(skip_locked=True).filter(corridor=log).first()
-        if mark is None:
+        if mark is None or mark.sequence >= size:
             return 0
-        entries = list(Entry.objects.of_log(log).filter(sequence__gt=mark.sequence).defer("text", "rows")[:AT_ONCE])
-        if not entries:
-            return 0
-        mark.sequence = entries[-1].sequence
+        new = Entry.objects.of_log(log).filter(sequence__gt=mark.sequence, sequence__lte=size, act__in=TOLD)
+        fresh = list(new.filter(received_at__gt=at - FRESH).defer("text", "rows"))
+        mark.sequence = size
         mark.save(update_fields=["sequence"])
-        fresh = [entry for entry in entries if entry.act in TOLD and entry.received_at > at - FRESH]
         return outbox.put(_letters(fresh, able), at)
 
 

@@ -8,6 +8,7 @@ marked uncertain and not sent again, because nothing may come twice. What it tol
 import logging
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from itertools import groupby
 from smtplib import SMTPException
 from threading import Event
 from typing import NamedTuple
@@ -72,13 +73,21 @@ def take(at: datetime) -> list[Letter]:
     if not Letter.objects.due(at).exists():  # on SQLite a transaction would take the write lock for nothing
         return []
     with transaction.atomic():
-        found = list(Letter.objects.due(at).select_for_update(skip_locked=True)[:BATCH])
+        found = _whole(list(Letter.objects.due(at).select_for_update(skip_locked=True)[: BATCH + 1]))
         Letter.objects.filter(pk__in=[each.pk for each in found]).update(
             state="sending", taken_at=at, tries=F("tries") + 1
         )
     for each in found:
         each.tries += 1
     return found
+
+
+def _whole(found: list[Letter]) -> list[Letter]:
+    """Return a batch that does not end amid what belongs into one mail, unless that alone fills it."""
+    if len(found) <= BATCH:
+        return found
+    groups = [list(group) for _, group in groupby(found, key=compose.together)]
+    return [letter for group in groups[:-1] for letter in group] or found[:BATCH]
 
 
 def send(at: datetime, stop: Event) -> int:
