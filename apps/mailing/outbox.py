@@ -9,7 +9,6 @@ import logging
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from itertools import groupby
-from smtplib import SMTPException
 from threading import Event
 from typing import NamedTuple
 from uuid import UUID
@@ -117,11 +116,14 @@ def _send(batch: list[Letter], facts: compose.Facts, at: datetime) -> int:
 
 
 def _give(mails: list[compose.Mail], ends: "_Ends") -> int:
-    """Give mails to the mail server over one connection; return how many it took."""
+    """Give mails to the mail server over one connection; return how many it took.
+
+    A server that took a mail and lost the line before it said so gets it again later, under the same Message-ID.
+    """
     connection, went = get_connection(), 0
     try:
         connection.open()
-    except (OSError, SMTPException) as fault:
+    except OSError as fault:  # smtplib's own among them
         log.warning("the mail server is not to be reached: %s", type(fault).__name__)
         for each in mails:
             ends.refuse(each.letters, fault)
@@ -130,7 +132,7 @@ def _give(mails: list[compose.Mail], ends: "_Ends") -> int:
         for each in mails:
             try:
                 connection.send_messages([each.message])
-            except (OSError, SMTPException) as fault:
+            except Exception as fault:  # an address that cannot be spelled must not cost the others their mail
                 log.warning("a mail was not taken: %s", type(fault).__name__)
                 ends.refuse(each.letters, fault)
             else:

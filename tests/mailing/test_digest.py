@@ -1,11 +1,13 @@
 """The day's digest: at its hour, once, what waits for this person; the signed head for those who keep it; one query set for all."""
 
 from collections.abc import Callable
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
+from io import StringIO
 from threading import Event
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -203,3 +205,17 @@ def test_one_person_on_two_corridors_gets_one_digest(
     assert mail.subject == "2 corridors: nothing waits for you"
     assert "/c/alder-mesa/morning/" in mail.body
     assert "/c/copper-flat/morning/" in mail.body
+
+
+def test_the_workers_command_reads_the_clock(foundation: Foundation, box: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    import time_machine
+
+    from apps.jobs.management.commands import work
+
+    for name in ("close_old_connections", "_limit_memory"):  # the test's own connection and memory
+        monkeypatch.setattr(work, name, lambda: None)
+    at_stage(foundation, "layout", "notified")
+    for at, number in ((SIX - timedelta(seconds=1), 0), (SIX, 1), (SIX + HOUR, 0), (SIX + DAY, 1)):
+        with time_machine.travel(at, tick=False):
+            call_command("work", once=True, stdout=StringIO())
+        assert len(box("d.reyes", digests=True)) == number

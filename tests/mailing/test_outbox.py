@@ -42,9 +42,11 @@ def states(kind: str = kinds.RELEASE_WAITS) -> dict[str, str]:
 class Refusing(EmailBackend):
     """A mail server that knows no R. Halvorsen."""
 
+    fault: Exception = SMTPRecipientsRefused({})
+
     def send_messages(self, messages: Any) -> int:
         if messages[0].to == ["r.halvorsen@example.org"]:
-            raise SMTPRecipientsRefused({})
+            raise self.fault
         return super().send_messages(messages)
 
 
@@ -264,9 +266,17 @@ def test_two_workers_at_the_same_moment_send_each_mail_once(corridor: Corridor, 
 
 
 class TestRefusals:
+    @pytest.mark.parametrize("fault", [SMTPRecipientsRefused({}), ValueError("no such address")])
     def test_one_address_refused_holds_up_nobody_else(
-        self, foundation: Foundation, settings: Any, pass_minute: Look, box: Any
+        self,
+        foundation: Foundation,
+        settings: Any,
+        pass_minute: Look,
+        box: Any,
+        fault: Exception,
+        monkeypatch: pytest.MonkeyPatch,
     ) -> None:
+        monkeypatch.setattr(Refusing, "fault", fault)
         settings.EMAIL_BACKEND = f"{__name__}.Refusing"
         inspected(foundation)
         pass_minute(LATER)
