@@ -7,7 +7,18 @@ from django.db.migrations.executor import MigrationExecutor
 
 from apps.record.guard import GUARDED, SEALED
 
-OURS = ("people", "record", "requirements", "corridor", "jobs", "findings", "materials", "holdpoints", "audits")
+OURS = (
+    "people",
+    "record",
+    "requirements",
+    "corridor",
+    "jobs",
+    "findings",
+    "materials",
+    "holdpoints",
+    "audits",
+    "mailing",
+)
 
 
 @pytest.mark.django_db

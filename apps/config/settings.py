@@ -29,6 +29,7 @@ INSTALLED_APPS = [
     "apps.materials",
     "apps.holdpoints",
     "apps.audits",
+    "apps.mailing",
     "apps.sheet",
     "apps.field",
     "apps.desk",
@@ -178,6 +179,8 @@ PHOTO_MAX_BYTES = 25 * 1024 * 1024
 
 for _name, _value in env.mail().items():
     globals()[_name] = _value
+MAIL_ROOT = DATA_DIR / "mail"  # of EMAIL_URL=file
+SITE_ADDRESS = env.address("SITE_ADDRESS")
 DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM")
 
 LOGGING = {

@@ -10,6 +10,7 @@ urlpatterns = [
     path("", home, name="home"),
     path("account/", include("allauth.urls")),
     path("you/", include("apps.people.urls")),
+    path("you/", include("apps.mailing.urls")),
     path(CORRIDOR, include("apps.board.urls")),
     path(CORRIDOR, include("apps.field.urls")),
     path(CORRIDOR, include("apps.desk.urls")),

@@ -1,6 +1,7 @@
 """Signed heads: what a record was at a moment, in one sentence that anybody can keep and hold against it years later."""
 
 import json
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 from uuid import UUID
@@ -97,6 +98,12 @@ def current(log: UUID) -> Kept | None:
     """Return the newest signed head of a log; None while it has no entry."""
     head = Head.objects.get(log=log)
     return Kept(head.statement, head.signature) if head.signature else None
+
+
+def newest(logs: Iterable[UUID]) -> dict[UUID, Kept]:
+    """Return the newest signed head of each log that has an entry: one query."""
+    rows = Head.objects.filter(log__in=list(logs)).exclude(signature="")
+    return {head.log: Kept(head.statement, head.signature) for head in rows}
 
 
 def upto(log: UUID, size: int) -> Kept | None:

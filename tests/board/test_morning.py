@@ -24,8 +24,8 @@ from tests.factories.materials import load
 from tests.factories.times import DAY, HOUR, NOW
 
 pytestmark = pytest.mark.django_db
-MOST_QUERIES = 18
-KEPT_QUERIES = 12
+MOST_QUERIES = 19
+KEPT_QUERIES = 13
 """With the finish and the trends kept from the last look: they are drawn anew only when something changed."""
 
 

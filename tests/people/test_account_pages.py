@@ -20,6 +20,7 @@ OWN = [
     "account_reauthenticate",
     "mfa_index",
     "usersessions_list",
+    "mailing:wishes",
 ]
 
 

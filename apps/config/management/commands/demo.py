@@ -1,5 +1,6 @@
 """`manage.py demo`: a living corridor from nothing, then the server."""
 
+import os
 import shutil
 import sys
 import time
@@ -51,6 +52,8 @@ class Command(BaseCommand):
             self._build(options["seed"])
         self._greet(options["port"], serving=not options["no_server"])
         if not options["no_server"]:
+            # For the worker beside this server, which reads its own settings: links in mails lead back here.
+            os.environ.setdefault("SITE_ADDRESS", f"http://127.0.0.1:{options['port']}")
             call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
 
     def _reset(self) -> None:
@@ -65,7 +68,7 @@ class Command(BaseCommand):
         connection.close()
         for suffix in ("", "-wal", "-shm", "-journal"):
             path.with_name(path.name + suffix).unlink(missing_ok=True)
-        for folder in (settings.MEDIA_ROOT, settings.RESULTS_ROOT):
+        for folder in (settings.MEDIA_ROOT, settings.RESULTS_ROOT, settings.MAIL_ROOT):
             shutil.rmtree(folder, ignore_errors=True)
 
     def _build(self, seed: int) -> None:

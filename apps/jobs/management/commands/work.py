@@ -16,7 +16,7 @@ from django.core.management.base import BaseCommand
 from django.db import close_old_connections
 from django.utils import timezone
 
-from apps.jobs import queue, registry
+from apps.jobs import minute, queue, registry
 from apps.jobs.models import Job
 
 TIDY_EVERY = timedelta(minutes=1)
@@ -25,9 +25,9 @@ MEMORY_BYTES = 4 * 1024**3
 
 
 class Command(BaseCommand):
-    """Take jobs one after another until asked to end; what is under way then goes back into the queue."""
+    """Take jobs one after another, and send mail beside them, until asked to end; what is under way then goes back into the queue."""
 
-    help = "Works on background jobs, one after another. Several workers may run, also on several machines."
+    help = "Works on background jobs, one after another, and sends mail. Several workers may run, also on several machines."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Add the options."""
@@ -47,7 +47,12 @@ class Command(BaseCommand):
             _limit_memory()
             for name in (signal.SIGTERM, signal.SIGINT):
                 signal.signal(name, _interrupt)
-            self._work(once=options["once"], pause=options["pause"])
+            if options["once"]:
+                minute.look(timezone.now(), threading.Event())
+                self._work(once=True, pause=options["pause"])
+                return
+            with minute.Minute():
+                self._work(once=False, pause=options["pause"])
         except queue.Interrupted:
             self.stderr.write("The worker ends; what was under way is back in the queue.")
         finally:
