@@ -178,11 +178,11 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
     build = _may_be_built(standing)
     stages = Counter(row.point.place for row in build)
     for_today, later = _notified(standing, today)
-    before = _before(corridor, tally, today)
+    before = percent_before(corridor, tally, today)
     return Morning(
         tally=tally,
-        percent=_tenth(tally.percent()),
-        change=None if before is None else _tenth(tally.percent() - before),
+        percent=tenth(tally.percent()),
+        change=None if before is None else tenth(tally.percent() - before),
         since=_day_words(last_working_day(corridor, today), today),
         flow=_flow(tally, standing),
         courses=courses(corridor, every),
@@ -206,7 +206,7 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
     )
 
 
-def _tenth(value: Fraction) -> Decimal:
+def tenth(value: Fraction) -> Decimal:
     """Round to a tenth of a percent, as pages show it."""
     return Decimal(round(value * 10)).scaleb(-1)
 
@@ -220,7 +220,7 @@ def last_working_day(corridor: Corridor, today: date) -> date:
     return next((day for day in days if corridor.works_on(day)), days[0])
 
 
-def _before(corridor: Corridor, tally: Tally, today: date) -> Fraction | None:
+def percent_before(corridor: Corridor, tally: Tally, today: date) -> Fraction | None:
     """Return percent complete as the last working morning began, None if there was no earlier morning.
 
     A day is closed by the first change of a later one: where nothing changed since before that morning, it is what it was.

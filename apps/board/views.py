@@ -26,6 +26,7 @@ from apps.board.plan import plan
 from apps.board.planned import SAID, progress
 from apps.board.road import courses
 from apps.board.rows import Row, next_points, open_findings, rows
+from apps.board.several import several
 from apps.board.time_location import diagram
 from apps.board.trends import trends
 from apps.calc.stages import FAMILIES, STAGES
@@ -49,10 +50,12 @@ ROWS_ON_A_PAGE = 250
 def home(request: HttpRequest) -> HttpResponse:
     """Go to the one corridor of a person, or list those that they are a member of."""
     assert isinstance(request.user, Person)
-    corridors = list(access.visible_to(request.user, timezone.now()))
+    corridors = list(access.visible_to(request.user, timezone.now()).select_related("tally", "edition"))
     if len(corridors) == 1:
         return redirect("board:morning", corridors[0].slug)
-    return render(request, "board/home.html", {"corridors": corridors})
+    now = timezone.now()
+    context = {"rows": several(corridors, now), "now": now}
+    return render(request, "board/home.html", context)
 
 
 @require_GET
