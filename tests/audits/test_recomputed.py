@@ -155,9 +155,11 @@ def test_a_condition_is_met_late_or_not_due(foundation: Foundation, engineer: Pe
 
 def test_concrete_papers_that_lack_are_named(poured: Foundation) -> None:
     load = ConcreteLoad.objects.get()
-    ConcreteLoad.objects.update(air_percent=None)
+    with guard.lifted():
+        ConcreteLoad.objects.update(air_percent=None)
     assert found(poured, "pour", "concrete") == ("no", f"Not entered: load {load.ticket}, air.")
-    Placement.objects.all().delete()
+    with guard.lifted():
+        Placement.objects.all().delete()
     assert found(poured, "pour", "concrete").word == "no"
 
 
