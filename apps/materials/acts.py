@@ -14,6 +14,7 @@ from apps.calc.errors import NotAReading
 from apps.corridor import access, tally
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.acts import raise_from_reading
+from apps.findings.models import Finding
 from apps.materials.models import (
     AcceptedProduct,
     Certificate,
@@ -161,6 +162,31 @@ def _least(specified: int, age_d: int) -> int:
     return ceil(specified * SEVEN_DAY_SHARE) if age_d >= 7 else 0
 
 
+def _raise_low(
+    placements: Sequence[Placement], age_d: int, strength_psi: int, by: Person, role: str, at: datetime
+) -> Finding | None:
+    """Raise a finding at every standing foundation for which a strength is too low for its age; return the last, None for none."""
+    finding = None
+    for foundation in (placement.foundation for placement in placements):
+        specified = foundation.design.concrete_strength_psi
+        least = _least(specified, age_d)
+        if strength_psi >= least or foundation.abandoned_at:
+            continue
+        finding = raise_from_reading(
+            foundation=foundation,
+            stage="pour",
+            title=f"{age_d}-day cylinders at {strength_psi * 100 // specified} % of specified",
+            grade="critical",
+            cause="material",
+            reading=f"{strength_psi:,} psi at {age_d} d",
+            limit=f"at least {least:,} psi at {age_d} d",
+            by=by,
+            role=role,
+            at=at,
+        )
+    return finding
+
+
 @act
 def add_break(
     *,
@@ -185,25 +211,7 @@ def add_break(
     if not 0 < strength_psi < 20_000:
         raise Refused(f"{strength_psi} psi is not a cylinder strength; expected between 1 and 20,000.")
     placements = list(load.placements.select_related("foundation__design", "foundation__corridor"))
-    finding = None
-    for placement in placements:
-        foundation = placement.foundation
-        specified = foundation.design.concrete_strength_psi
-        least = _least(specified, age_d)
-        if strength_psi >= least or foundation.abandoned_at:
-            continue
-        finding = raise_from_reading(
-            foundation=foundation,
-            stage="pour",
-            title=f"{age_d}-day cylinders at {strength_psi * 100 // specified} % of specified",
-            grade="critical",
-            cause="material",
-            reading=f"{strength_psi:,} psi at {age_d} d",
-            limit=f"at least {least:,} psi at {age_d} d",
-            by=by,
-            role=role,
-            at=at,
-        )
+    finding = _raise_low(placements, age_d, strength_psi, by, role, at)
     test = StrengthTest.objects.create(
         load=load,
         age_d=age_d,

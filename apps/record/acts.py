@@ -23,6 +23,7 @@ from apps.record import heads, merkle
 from apps.record.canonical import canonical, members
 from apps.record.models import Entry, Head, Node, Receipt
 from apps.record.rows import named
+from apps.record.signing import KeyMissing
 
 P = ParamSpec("P")
 Row = TypeVar("Row", bound=models.Model)
@@ -218,6 +219,12 @@ def enter(
     Node.objects.bulk_create(Node(log=log, level=level, place=place, hash=node.hex()) for level, place, node in made)
     head.size, head.root, head.changed_at = sequence, merkle.root(peaks).hex(), at
     head.peaks = [peak.hex() for peak in peaks]
-    heads.advance(head, at, keep=keep_head)
+    try:
+        heads.advance(head, at, keep=keep_head)
+    except KeyMissing as fault:
+        raise Refused(
+            "The key that signs the record is missing from the server, so nothing was written. Keep what you typed, and tell the "
+            "administrator: the file is put back, or manage.py rotate_key --lost begins another key."
+        ) from fault
     Head.objects.filter(log=log).update(**{name: getattr(head, name) for name in heads.ADVANCED})
     return entry

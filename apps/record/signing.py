@@ -13,6 +13,8 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from django.conf import settings
 
+from apps.record.models import SignedHead
+
 
 class Signature(NamedTuple):
     """Who signed, and what came out; both hex."""
@@ -41,6 +43,10 @@ def write(seed: bytes) -> None:
         out.flush()
         os.fsync(out.fileno())
     fresh.replace(file)
+
+
+class KeyMissing(Exception):
+    """Heads were signed before, and the file of their key is gone: a new one made silently would leave heads that no entry explains."""
 
 
 def seed() -> bytes:
@@ -72,7 +78,11 @@ def _read(file: str, changed: int) -> bytes:
 def _in_use() -> bytes:
     """Return the seed in use, read again when the file changed: another process may have replaced it."""
     file = _file()
-    return _read(str(file), file.stat().st_mtime_ns) if file.exists() else seed()
+    if file.exists():
+        return _read(str(file), file.stat().st_mtime_ns)
+    if SignedHead.objects.exists():
+        raise KeyMissing
+    return seed()
 
 
 def public_key() -> str:

@@ -156,8 +156,6 @@ class _Tree:
     def __init__(self, wanted: Iterable[int]) -> None:
         self.wanted, self.roots = set(wanted), {0: merkle.EMPTY_ROOT.hex()}
         self.size, self.peaks = 0, list[bytes]()
-        self.made: dict[int, int] = {}
-        """level → nodes completed there."""
 
     def grow(self, leaves: Iterable[bytes]) -> list[tuple[int, int, bytes]]:
         made: list[tuple[int, int, bytes]] = []

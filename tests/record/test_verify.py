@@ -1,5 +1,6 @@
 """Walking a record: whole after every act, and each kind of tampering, done behind the application's back, is named."""
 
+import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
@@ -18,8 +19,8 @@ from apps.corridor.models import Foundation
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Measurement
 from apps.materials.models import ConcreteLoad
-from apps.record import heads, merkle, signing
-from apps.record.acts import enter
+from apps.record import heads, keys, merkle, signing
+from apps.record.acts import Refused, enter
 from apps.record.guard import lifted
 from apps.record.models import Attachment, Entry, Head, Node, SignedHead
 from apps.record.photos import sealed_name
@@ -311,10 +312,106 @@ def test_a_server_whose_clock_is_set_back_is_noticed(filled: Foundation) -> None
 # ---- since a head kept outside
 
 
-def test_a_record_extends_a_head_that_was_kept(filled: Foundation) -> None:
-    kept = heads.current(filled.corridor_id)
+def current(foundation: Foundation) -> heads.Kept:
+    kept = heads.current(foundation.corridor_id)
     assert kept is not None
+    return kept
+
+
+def test_a_record_extends_a_head_that_was_kept(filled: Foundation) -> None:
+    kept = current(filled)
     grow(filled)
+    report = walked(filled, since=heads.from_text(kept.as_text()))
+    assert said(report) == []
+    begins = f"begins with the {kept.size} that the head you kept covers, unchanged."
+    assert report.since == f"Today's record of {report.entries} entries {begins}"
+
+
+def test_a_head_of_another_record_proves_nothing(filled: Foundation) -> None:
+    kept = current(filled)
+    other = kept._replace(statement=kept.statement.replace(str(filled.corridor_id), str(UUID(int=1))))
+    assert any("is of another record" in each for each in said(walked(filled, since=other)))
+
+
+def test_a_head_that_covers_other_entries_is_named(filled: Foundation) -> None:
+    """Truly signed by the true key, over a root that this record never had."""
+    statement = current(filled).said | {"root": "ab" * 32}
+    text = heads.canonical(statement)
+    other = heads.Kept(text, signing.sign(text.encode()).signature)
+    report = walked(filled, since=other)
+    assert any("its root is not that of the entries that it covers" in each for each in said(report))
+    assert report.since == ""
+
+
+def test_a_head_from_a_file_is_read_whatever_its_layout(filled: Foundation) -> None:
+    kept = current(filled)
+    assert heads.from_text(json.dumps(json.loads(kept.as_text()), indent=2)) == kept
+    assert kept.is_signed()
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[]", '{"statement": {"size": 1}, "signature": "aa"}', "null"])
+def test_what_is_no_head_is_refused_with_a_sentence(text: str) -> None:
+    with pytest.raises(ValueError, match="This is no signed head of a record"):
+        heads.from_text(text)
+
+
+# ---- heads are kept
+
+
+def test_a_head_is_kept_at_each_release_and_every_five_minutes(filled: Foundation) -> None:
+    log = filled.corridor_id
+    sizes = set(SignedHead.objects.filter(log=log).values_list("size", flat=True))
+    releases = set(Entry.objects.of_log(log).filter(act="release").values_list("sequence", flat=True))
+    assert releases
+    assert releases <= sizes
+    kept_at = None
+    for sequence, at in Entry.objects.of_log(log).values_list("sequence", "received_at"):
+        if sequence in sizes:
+            kept_at = at
+        assert kept_at is not None
+        assert at - kept_at < heads.EVERY
+
+
+def test_a_head_is_not_kept_twice_within_five_minutes(filled: Foundation) -> None:
+    last = last_entry(filled.corridor_id)
+    materials.computation(filled, at=last.received_at + heads.EVERY - timedelta(seconds=1))
+    sizes = SignedHead.objects.filter(log=filled.corridor_id).values_list("size", flat=True)
+    assert last.sequence in sizes
+    assert last.sequence + 1 not in sizes
+    assert said(walked(filled)) == []
+
+
+# ---- the key changes
+
+
+def test_a_key_handed_over_leaves_a_whole_record(filled: Foundation) -> None:
+    old = signing.public_key()
+    keys.rotate(by=member(filled.corridor, "office"), at=later(filled))
+    report = walked(filled, key=old)
+    assert said(report) == []
+    assert report.key == signing.public_key() == current(filled).key != old
+
+
+def test_another_first_key_than_the_one_given_is_named(filled: Foundation) -> None:
+    assert any("not the one you gave" in each for each in said(walked(filled, key="ab" * 32)))
+
+
+def test_a_lost_key_is_said_to_be_lost(filled: Foundation) -> None:
+    keys.rotate(by=member(filled.corridor, "office"), at=later(filled), lost=True)
+    entry = Entry.objects.of_log(filled.corridor_id).filter(act="change_key").get()
+    assert entry.payload["handover"] == ""
+    assert said(walked(filled)) == []
+
+
+def test_a_handover_by_another_key_is_named(filled: Foundation) -> None:
+    keys.rotate(by=member(filled.corridor, "office"), at=later(filled))
+    entry = Entry.objects.of_log(filled.corridor_id).filter(act="change_key").get()
+    forged = signing.sign(keys.handover_text(filled.corridor_id, entry.payload["new"]).encode(), b"\x07" * 32)
+    with behind():
+        entry.payload = {**entry.payload, "handover": forged.signature}
+        respelled(entry)
+    where = f"key: entry {entry.sequence}, change_key"
+    assert f"{where}: its handover is not signed by the old key" in said(walked(filled))
 
 
 def test_a_key_that_nobody_entered_is_named(filled: Foundation) -> None:
@@ -322,6 +419,24 @@ def test_a_key_that_nobody_entered_is_named(filled: Foundation) -> None:
     signing.write(b"\x07" * 32)
     grow(filled)
     assert any("is signed by key" in each for each in said(walked(filled)))
+
+
+def test_a_missing_key_file_stops_the_writing_until_it_is_back_or_said_to_be_lost(
+    filled: Foundation, settings: Any
+) -> None:
+    """A key made silently in its place would sign heads that no entry explains, and the record would not be whole for good."""
+    file, entries = Path(settings.RECORD_KEY), last_entry(filled.corridor_id).sequence
+    kept = file.read_text()
+    file.unlink()
+    with pytest.raises(Refused, match="The key that signs the record is missing"):
+        grow(filled)
+    assert (last_entry(filled.corridor_id).sequence, file.exists()) == (entries, False)
+    file.write_text(kept)
+    grow(filled)
+    file.unlink()
+    keys.rotate(by=member(filled.corridor, "office"), at=later(filled), lost=True)
+    grow(filled)
+    assert said(walked(filled)) == []
 
 
 def test_the_key_file_is_for_its_owner_alone(filled: Foundation, settings: Any) -> None:
