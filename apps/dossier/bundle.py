@@ -23,7 +23,7 @@ from apps.holdpoints.models import Measurement, Photo
 from apps.materials.models import Certificate
 from apps.record import canonical, ed25519, heads, merkle, offline, proofs, rows
 from apps.record.heads import Kept
-from apps.record.models import Entry, SignedHead
+from apps.record.models import Entry
 from apps.record.photos import sealed_name, shown_name
 from apps.sheet.cells import safe_cell
 
@@ -146,10 +146,7 @@ def write(
 
 def _earlier(corridor: Corridor, head: Kept, *, with_proofs: bool) -> Iterator[dict[str, Any]]:
     """Yield the last head of each day, as a digest that somebody kept would have it, with the proof that the record extends it."""
-    last: dict[object, SignedHead] = {}
-    for row in SignedHead.objects.filter(log=corridor.pk, size__lte=head.size).order_by("size"):
-        last[corridor.day(row.at)] = row
-    for row in last.values():
+    for row in heads.daily(corridor.pk, corridor.day, head.size).values():
         kept = Kept(row.statement, row.signature)
         steps = proofs.consistency(corridor.pk, kept.size, head.size) if with_proofs else []
         yield {"statement": kept.said, "signature": kept.signature, "proof": steps}

@@ -53,7 +53,7 @@ def proof(request: CorridorRequest) -> HttpResponse:
         form = HeadForm(request.POST, request.FILES)
         if form.is_valid():
             compared = _compared(request.corridor, form.cleaned_data["head"].read(LARGEST_HEAD + 1))
-    days = _daily(request.corridor)
+    days = list(reversed(heads.daily(request.corridor.pk, request.corridor.day).items()))
     context = {
         "head": heads.current(request.corridor.pk),
         "kept": SignedHead.objects.filter(log=request.corridor.pk).count(),
@@ -65,14 +65,6 @@ def proof(request: CorridorRequest) -> HttpResponse:
         "titleblock": titleblock(request, ("Heads kept", f"{len(days)} days")),
     }
     return render(request, "dossier/proof.html", context, status=422 if form.errors else 200)
-
-
-def _daily(corridor: Corridor) -> list[tuple[date, SignedHead]]:
-    """Return the last kept head of each day, the newest first."""
-    found: dict[date, SignedHead] = {}
-    for row in SignedHead.objects.filter(log=corridor.pk).order_by("size"):
-        found[corridor.day(row.at)] = row
-    return sorted(found.items(), reverse=True)
 
 
 def _compared(corridor: Corridor, data: bytes) -> tuple[bool, str]:

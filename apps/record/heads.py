@@ -1,8 +1,8 @@
 """Signed heads: what a record was at a moment, in one sentence that anybody can keep and hold against it years later."""
 
 import json
-from collections.abc import Iterable
-from datetime import UTC, datetime, timedelta
+from collections.abc import Callable, Iterable
+from datetime import UTC, date, datetime, timedelta
 from typing import NamedTuple
 from uuid import UUID
 
@@ -104,6 +104,12 @@ def newest(logs: Iterable[UUID]) -> dict[UUID, Kept]:
     """Return the newest signed head of each log that has an entry: one query."""
     rows = Head.objects.filter(log__in=list(logs)).exclude(signature="")
     return {head.log: Kept(head.statement, head.signature) for head in rows}
+
+
+def daily(log: UUID, day: Callable[[datetime], date], size: int | None = None) -> dict[date, SignedHead]:
+    """Return the last kept head of each local day, the oldest first; of those that cover at most `size` entries where it is given."""
+    kept = SignedHead.objects.filter(log=log).order_by("size")
+    return {day(row.at): row for row in (kept if size is None else kept.filter(size__lte=size))}
 
 
 def upto(log: UUID, size: int) -> Kept | None:
