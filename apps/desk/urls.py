@@ -10,6 +10,8 @@ urlpatterns = [
     path("desk/together/", views.together, name="together"),
     path("desk/<str:mark>/<str:stage>/", views.hold_point, name="hold_point"),
     path("findings/", findings.register_page, name="findings"),
+    path("findings/assign/", findings.assign, name="assign"),
+    path("findings/views/", findings.views, name="views"),
     path("findings/raise/", findings.raise_finding, name="raise_finding"),
     path("findings/<int:number>/", findings.finding, name="finding"),
 ]

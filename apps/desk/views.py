@@ -23,7 +23,7 @@ from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 DONE = {RELEASE: "is released", CONDITION: "is released with a condition", RETURN: "is returned"}
 UNTIL = timedelta(days=7)
 """How far ahead the day of a condition is proposed."""
-TYPED = ("decision", "reason", "condition", "owner", "due_on", "back")
+TYPED = ("decision", "reason", "condition", "owner", "due_on", "back", "show")
 
 
 @require_GET
@@ -72,7 +72,7 @@ def _decide(request: CorridorRequest, point: HoldPoint, said: dict[str, Any]) ->
         "client_id": said["client_id"],
     }
     if said["decision"] == RETURN:
-        return acts.return_inspection(reason=said["back"], **common)
+        return acts.return_inspection(reason=said["back"], show=said["show"], **common)
     if said["decision"] == CONDITION:
         return acts.release_with_condition(
             condition=said["condition"], owner=said["owner"], due_on=said["due_on"], reason=said["reason"], **common

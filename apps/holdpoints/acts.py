@@ -375,16 +375,19 @@ def _decide(
     by: Person,
     at: datetime,
     condition: Condition | None = None,
+    show: str = "",
 ) -> Answer:
     """Write the engineer's word on one attempt, with its move, entry and counts."""
     fresh, move, role = _begin(hold_point, act_name, by, at)
     now = blockers.situation(fresh, at)
     returning = kind == Decision.Kind.RETURN
     _refuse(blockers.to_decide(now, inspection, by) if returning else blockers.to_release(now, inspection, by, reason))
-    decision = Decision(inspection=inspection, kind=kind, reason=reason.strip(), by=by, at=at)
+    decision = Decision(inspection=inspection, kind=kind, reason=reason.strip(), show=show, by=by, at=at)
     change = tally.Change(rows=[decision])
     _set(fresh, move.new, at, change)
     payload: dict[str, Any] = {"attempt": inspection.attempt, "reason": decision.reason}
+    if show:
+        payload["show"] = show
     if condition is not None:
         condition.decision = decision
         change.rows.append(condition)
@@ -431,6 +434,8 @@ def release_with_condition(
     condition, owner = within(condition, 200, "The condition"), within(owner, 60, "The name of who sees to it")
     if not condition or not owner:
         raise Refused("Say what must still happen, and who sees to it.")
+    if due_on < hold_point.foundation.corridor.day(at):
+        raise Refused(f"The day of the condition, {due_on:%-d %b %Y}, lies in the past.")
     kind = Decision.Kind.RELEASE_WITH_CONDITION
     follow_up = Condition(text=condition, owner=owner, due_on=due_on)
     return _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, follow_up)
@@ -438,12 +443,20 @@ def release_with_condition(
 
 @act
 def return_inspection(
-    *, hold_point: HoldPoint, inspection: Inspection, reason: str, by: Person, at: datetime, client_id: UUID
+    *,
+    hold_point: HoldPoint,
+    inspection: Inspection,
+    reason: str,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    show: str = "",
 ) -> Answer:
-    """Send an attempt back with its reason: what to measure or show again."""
+    """Send an attempt back with its reason; `show` is what to measure or show next time, in the words of the engineer."""
+    show = within(show, 300, "What to show next time")
     if not reason.strip():
-        raise Refused("Give the reason: what to measure or show again.")
-    return _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at)
+        raise Refused("Give the reason why it is returned.")
+    return _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at, show=show)
 
 
 @act
@@ -502,6 +515,13 @@ def abandon(
     successor: Mapping[str, Any] | None = None,
 ) -> Answer:
     """Give up a rejected foundation: it stays in the record and leaves the counts. `successor` are the fields of what replaces it."""
+    return give_up(foundation, reason, by, at, successor)
+
+
+def give_up(
+    foundation: Foundation, reason: str, by: Person, at: datetime, successor: Mapping[str, Any] | None = None
+) -> Answer:
+    """Abandon inside an act's transaction."""
     from apps.holdpoints.schedule import add_foundation_rows, row_for_successor
 
     Foundation.objects.select_for_update().get(pk=foundation.pk)

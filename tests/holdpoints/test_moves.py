@@ -145,7 +145,7 @@ def allowed_for_finding(state: str, role: str, name: str) -> bool:
 
 def test_the_table_of_findings_knows_every_state_and_act() -> None:
     named = {name for name, act in vars(finding_acts).items() if getattr(act, "is_act", False)}
-    assert named == set(finding_moves.MOVE) | {"raise_finding"}
+    assert named == set(finding_moves.MOVE) | {"raise_finding", "assign_finding"}
     assert set(FINDING_ARGUMENTS) == set(finding_moves.MOVE)
     assert {state for move in finding_moves.MOVES for state in move.old} == set(Finding.State.values)
 

@@ -53,9 +53,9 @@ TROUBLES = (
     ("pole_set.tag", 0.06, "supervision"),
 )
 RETURNS = (
-    "The photo cannot be read: take it again with the tape in the frame.",
-    "The reading at one place is missing its instrument; measure it again.",
-    "Show the conduits capped from both sides.",
+    ("The photo cannot be read.", "The same view with the tape in the frame."),
+    ("The reading at one place is missing its instrument.", "That place again, with the instrument named."),
+    ("The conduits are seen from one side only.", "The conduits capped, from both sides."),
 )
 ASKED_AT = {"layout": 9, "drill": 9, "cage": 11, "pour": 13, "base_set": 10, "pole_set": 14}
 
@@ -259,13 +259,16 @@ class Season:
             finding = Finding.objects.filter(measurements__inspection=inspection).first()
             if finding is not None and finding.is_open:
                 acts.return_inspection(
-                    reason=f"{finding.title}. See {finding.name}; correct it and ask again.", **common
+                    reason=f"{finding.title}. See {finding.name}; correct it and ask again.",
+                    show="The reading of the finding, at every place.",
+                    **common,
                 )
                 return
         if reasons:
             self.soon(at, 8, lambda at: self.decide(at, point, inspection))
         elif self.random.random() < 0.025:
-            acts.return_inspection(reason=self.random.choice(RETURNS), **common)
+            reason, show = self.random.choice(RETURNS)
+            acts.return_inspection(reason=reason, show=show, **common)
         elif self.random.random() < 0.04:
             due = at.date() + timedelta(days=self.random.randint(5, 12))
             what = "28-day break of the load" if point.stage == "pour" else "As-built sketch of the conduits"
