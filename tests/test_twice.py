@@ -16,6 +16,7 @@ from apps.audits.planning import Plan
 from apps.corridor.models import Corridor, Foundation
 from apps.corridor.schedule_file import Line
 from apps.findings.models import Finding
+from apps.holdpoints import clean
 from apps.holdpoints.models import Condition
 from apps.people.models import Person
 from apps.record.acts import OtherPayload
@@ -187,6 +188,13 @@ def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         points.at_stage(foundation, "cage", "ready")
         return {"foundation": foundation}
 
+    def looked_at() -> Case:
+        found = inspected()
+        clean.note_opened(engineer, found["inspection"], NOW + DAY)
+        other = points.attempt(points.at_stage(foundation, "layout", "inspected"))
+        assert other == found["inspection"]
+        return engineer, found, {"hold_point": foundation.hold_points.get(stage="drill")}
+
     def read() -> dict[str, Any]:
         return {"measurement": points.attempt(at("inspected")["hold_point"]).measurements.first()}
 
@@ -197,6 +205,7 @@ def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         "withdraw_notice": lambda: (foreman, at("notified"), {"reason": "Rain"}),
         "submit_inspection": sent,
         "release": lambda: (engineer, inspected(), {"reason": "Well done"}),
+        "release_clean": looked_at,
         "release_with_condition": lambda: (engineer, conditional(), {"owner": "Crew 2"}),
         "return_inspection": lambda: (engineer, {**inspected(), "reason": "Show the tape"}, {"reason": "Again"}),
         "meet_condition": met,

@@ -1,7 +1,6 @@
 """What the desk shows: the queue, and everything known about one attempt. A fixed number of queries each."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from fractions import Fraction
@@ -12,7 +11,7 @@ from django.urls import reverse
 from apps.calc.shown import show
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
-from apps.holdpoints import blockers
+from apps.holdpoints import blockers, clean
 from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Photo, Reopening
 from apps.materials.models import Computation, Instrument, Placement
 from apps.people.models import Person
@@ -42,6 +41,8 @@ class Waiting:
     standing: Standing
     shared: tuple[str, ...]
     """Open findings on concrete that stands in this foundation too, in words."""
+    unclean: tuple[str, ...]
+    """Why it is decided by itself and not together with others, in sentences."""
 
     @property
     def wrong(self) -> int:
@@ -76,9 +77,8 @@ class Waiting:
 
     @property
     def clean(self) -> bool:
-        """Whether it may be released with others: all conform, none at a limit, first attempt, no finding near."""
-        judged = self.wrong or self.judge or self.inspection.at_limit or self.shared
-        return not judged and self.inspection.attempt == 1 and not self.standing.open_finding
+        """Whether it may be released with others."""
+        return not self.unclean
 
 
 def with_foundation() -> QuerySet[HoldPoint]:
@@ -100,25 +100,16 @@ def queue(points: Sequence[HoldPoint]) -> list[Waiting]:
     keys = [point.last for point in points]  # type: ignore[attr-defined]
     attempts = Inspection.objects.select_related("inspector").in_bulk(keys)
     drawn = standings([point.foundation for point in points])
-    shared = shared_findings([point.foundation_id for point in points])
+    for point, key in zip(points, keys, strict=True):
+        attempts[key].hold_point = point
+    shared = clean.shared_findings([point.foundation_id for point in points])
+    unclean = clean.reasons([attempts[key] for key in keys])
     return [
-        Waiting(point, attempts[key], drawn[point.foundation_id], tuple(shared[point.foundation_id]))
+        Waiting(
+            point, attempts[key], drawn[point.foundation_id], tuple(shared[point.foundation_id]), tuple(unclean[key])
+        )
         for point, key in zip(points, keys, strict=True)
     ]
-
-
-def shared_findings(foundations: Iterable[object]) -> dict[object, list[str]]:
-    """Return, by foundation, the open findings on a concrete load that stands in it and was found wanting elsewhere."""
-    placed = Placement.objects.filter(
-        foundation__in=list(foundations), load__tests__finding__in=Finding.objects.unsettled()
-    ).exclude(load__tests__finding__foundation=F("foundation"))
-    rows = placed.order_by("load__ticket", "load__tests__finding__number").values_list(
-        "foundation", "load__ticket", "load__tests__finding__number", "load__tests__finding__foundation__mark"
-    )
-    found: dict[object, list[str]] = defaultdict(list)
-    for foundation, ticket, number, mark in rows.distinct():
-        found[foundation].append(f"load {ticket} also in {mark} (F-{number:03d})")
-    return found
 
 
 # ---- one attempt
@@ -256,7 +247,7 @@ def _earlier(point: HoldPoint, shown: Inspection, attempts: Sequence[Inspection]
     address = reverse("board:foundation", args=[slug, mark])
     events += [
         Event(shown.received_at, "test", f"Concrete: {named}", address)
-        for named in shared_findings([point.foundation_id])[point.foundation_id]
+        for named in clean.shared_findings([point.foundation_id])[point.foundation_id]
     ]
     return sorted(events, key=lambda event: event.at, reverse=True)
 

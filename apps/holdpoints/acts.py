@@ -15,7 +15,7 @@ from apps.corridor import access, tally
 from apps.corridor.models import Crew, Foundation
 from apps.findings import acts as finding_acts
 from apps.findings.models import Finding
-from apps.holdpoints import blockers, judging, moves
+from apps.holdpoints import blockers, clean, judging, moves
 from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection, Measurement, Notice, Photo, Reopening
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, enter, within
@@ -376,10 +376,13 @@ def _decide(
     at: datetime,
     condition: Condition | None = None,
     show: str = "",
+    *,
+    together: bool = False,
 ) -> Answer:
     """Write the engineer's word on one attempt, with its move, entry and counts."""
     fresh, move, role = _begin(hold_point, act_name, by, at)
     now = blockers.situation(fresh, at)
+    opened = _clean(now, inspection, by, at) if together else None
     returning = kind == Decision.Kind.RETURN
     _refuse(blockers.to_decide(now, inspection, by) if returning else blockers.to_release(now, inspection, by, reason))
     decision = Decision(inspection=inspection, kind=kind, reason=reason.strip(), show=show, by=by, at=at)
@@ -388,6 +391,8 @@ def _decide(
     payload: dict[str, Any] = {"attempt": inspection.attempt, "reason": decision.reason}
     if show:
         payload["show"] = show
+    if opened:
+        payload["opened_at"] = opened
     if condition is not None:
         condition.decision = decision
         change.rows.append(condition)
@@ -400,6 +405,15 @@ def _decide(
     if condition is not None:
         condition.save()
     return {"decision": str(decision.pk), "entry": decision.entry}
+
+
+def _clean(now: blockers.Situation, inspection: Inspection, by: Person, at: datetime) -> datetime | None:
+    """Refuse an attempt that needs judgement or was not opened today; return when it was opened."""
+    _refuse(blockers.to_decide(now, inspection, by))
+    inspection.hold_point = now.hold_point
+    why, opened = clean.to_release_together(inspection, by, at)
+    _refuse(why)
+    return opened
 
 
 def _make_next_ready(hold_point: HoldPoint, at: datetime, change: tally.Change) -> None:
@@ -415,6 +429,14 @@ def release(
 ) -> Answer:
     """Release a hold point on one attempt. A reading that refers needs the reason why it is acceptable."""
     return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, reason, by, at)
+
+
+@act
+def release_clean(
+    *, hold_point: HoldPoint, inspection: Inspection, by: Person, at: datetime, client_id: UUID
+) -> Answer:
+    """Release one of several that are signed for together: clean, and opened by the signer today. The entry says when."""
+    return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, "", by, at, together=True)
 
 
 @act

@@ -234,6 +234,21 @@ class HoleLook(models.Model):
         return f"{self.foundation}, looked at again {self.at:%Y-%m-%d %H:%M}"
 
 
+class Opened(models.Model):
+    """Whose eyes the evidence of an attempt was before, and when last. Kept for releases together; a release's entry says the time."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="opened")
+    person = models.ForeignKey(PERSON, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["inspection", "person"], name="opened_once_per_person")]
+
+    def __str__(self) -> str:
+        return f"{self.inspection} opened by {self.person}"
+
+
 class Decision(models.Model):
     """The engineer's word on one inspection. One per inspection: the database refuses a second."""
 

@@ -9,9 +9,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from apps.corridor.models import Corridor, Foundation
-from apps.holdpoints.models import Decision, HoldPoint
+from apps.holdpoints.models import Decision, HoldPoint, Opened
 from apps.people.models import Person
 from apps.record.ids import uuid7
+from apps.record.models import Entry
 from tests.desk.doing import PASSWORD, address, awaiting, clean, referring, signs, size, text
 from tests.factories import findings, materials
 from tests.factories.corridor import bring_in, grant, light_pole, whole_corridor
@@ -213,8 +214,10 @@ def test_the_queue_costs_the_same_with_2_and_with_40(as_person: Any, corridor: C
 # ---- together
 
 
-def send_together(client: Any, corridor: Corridor, points: list[HoldPoint], **more: Any) -> Any:
-    """Release attempts together."""
+def send_together(client: Any, corridor: Corridor, points: list[HoldPoint], *, seen: bool = True, **more: Any) -> Any:
+    """Release attempts together, after looking at the evidence of each."""
+    for point in points if seen else []:
+        client.get(address(point))
     sent = {
         "client_id": str(uuid7()),
         "inspections": [str(attempt(point).pk) for point in points],
@@ -227,11 +230,11 @@ def send_together(client: Any, corridor: Corridor, points: list[HoldPoint], **mo
 def test_clean_ones_are_released_each_with_its_own_entry(as_person: Any, corridor: Corridor, signing: Person) -> None:
     points = clean(corridor, "LP-001", "LP-002", "LP-003")
     before, client = size(corridor), as_person(signing)
-    page = text(client.get(desk(corridor)))
+    assert reverse("desk:together", args=[corridor.slug]) in text(client.get(desk(corridor)))
+    page = text(client.get(reverse("desk:together", args=[corridor.slug])))
     assert page.count('type="checkbox" name="inspections"') == 3
-    assert (
-        'name="inspections" value="' in page and "checked" not in page.split('id="together"')[1].split("</section>")[0]
-    )
+    assert "checked" not in page
+    assert attempt(points[0]).tightest.replace(": ", ", ", 1) in page
     answer = send_together(client, corridor, points[:2])
     for given in Decision.objects.all():
         assert f"{given.inspection.hold_point} is released, entry {given.entry}." in text(answer)
@@ -284,9 +287,42 @@ def test_what_is_not_clean_is_neither_listed_nor_released(as_person: Any, corrid
     client = as_person(signing)
     assert client.get(desk(corridor)).context["clean"] == []
     page = text(send_together(client, corridor, points))
-    assert page.count("not clean, or another attempt waits") == 3
+    assert "1 reading refers to the engineer." in page
+    assert "It is attempt 2: see what changed." in page
+    assert "F-001 is open at its foundation." in page
     assert "another engineer decides on it" in page
     assert not Decision.objects.exclude(kind="return").exists()
+
+
+def test_what_was_not_opened_today_is_not_released_with_others(
+    as_person: Any, corridor: Corridor, signing: Person, second_engineer: Person, clock: Any
+) -> None:
+    seen, unseen, others, yesterday = clean(corridor, "LP-001", "LP-002", "LP-003", "LP-004")
+    client, url = as_person(signing), reverse("desk:together", args=[corridor.slug])
+    client.get(address(yesterday))
+    clock.move_to(NOW + 3 * DAY)
+    client = as_person(signing)  # a session does not last that long
+    client.get(address(seen))
+    as_person(second_engineer).get(address(others))
+    client = as_person(signing)
+    page = text(client.get(url))
+    assert page.count("opened 08:00") == 1 and page.count("open it</a> first") == 3
+    assert page.count('name="inspections"') == 4 and page.count(" disabled>") == 3
+    page = text(send_together(client, corridor, [seen, unseen, others, yesterday], seen=False))
+    assert page.count("you have not opened its evidence today") == 3
+    assert "LP-001, layout is released" in page
+    entry = Entry.objects.get(act="release", mark="LP-001", payload__stage="layout")
+    assert entry.payload["opened_at"] == (NOW + 3 * DAY).isoformat(timespec="microseconds")
+
+
+def test_reading_along_opens_nothing_and_a_decided_attempt_is_not_noted(
+    as_person: Any, corridor: Corridor, office: Person, engineer: Person
+) -> None:
+    (point,) = clean(corridor, "LP-001")
+    as_person(office).get(address(point))
+    release(point, NOW + 5 * HOUR)
+    as_person(engineer).get(address(point))
+    assert not Opened.objects.exists()
 
 
 @pytest.mark.parametrize("username", ["d.reyes", "j.brandt", "p.lindqvist", "e.marsh"])
