@@ -14,6 +14,7 @@ from apps.calc.stages import STAGE_BY_KEY, after
 from apps.desk import queries
 from apps.desk.filters import QueueFilter
 from apps.desk.forms import CONDITION, RELEASE, RETURN, TITLES, DecideForm, TogetherForm
+from apps.findings.moves import RAISE_ROLES
 from apps.holdpoints import acts, clean, moves
 from apps.holdpoints.models import HoldPoint, Inspection
 from apps.record.acts import Refused
@@ -104,6 +105,7 @@ def _draw(
         "late": late,
         "promise": promise,
         "chosen": point,
+        "may_raise": bool(request.roles & RAISE_ROLES),
         "shown": shown,
         "refusal": refusal,
         **_deciding(request, shown, form, refusal),
