@@ -203,3 +203,10 @@ class WordsForm(forms.Form):
     def __init__(self, *args: Any, label: str, needed: bool, most: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["words"] = _text(label, most, needed=needed)
+
+
+class MeetForm(forms.Form):
+    """How it shows that a condition of a release is met."""
+
+    client_id = forms.UUIDField(widget=forms.HiddenInput)
+    how = forms.CharField(label="How it shows", max_length=200, help_text="What was seen, or the paper that says it")

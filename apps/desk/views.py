@@ -16,7 +16,7 @@ from apps.desk.filters import QueueFilter
 from apps.desk.forms import CONDITION, RELEASE, RETURN, TITLES, DecideForm, TogetherForm
 from apps.findings.moves import RAISE_ROLES
 from apps.holdpoints import acts, clean, moves
-from apps.holdpoints.models import HoldPoint, Inspection
+from apps.holdpoints.models import Condition, HoldPoint, Inspection
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
@@ -105,6 +105,9 @@ def _draw(
         "late": late,
         "promise": promise,
         "chosen": point,
+        "conditions": Condition.objects.unmet()
+        .filter(decision__inspection__hold_point__corridor=request.corridor)
+        .count(),
         "may_raise": bool(request.roles & RAISE_ROLES),
         "shown": shown,
         "refusal": refusal,

@@ -486,9 +486,12 @@ def meet_condition(*, condition: Condition, how: str, by: Person, at: datetime, 
     """Report that a release's condition is met, and how it shows."""
     hold_point = _lock(condition.decision.inspection.hold_point)
     role = access.role_for(by, hold_point.foundation.corridor, moves.CONDITION_ROLES, at)
-    fresh = Condition.objects.get(pk=condition.pk)
+    fresh = Condition.objects.select_related("met_by").get(pk=condition.pk)
+    if hold_point.foundation.abandoned_at:
+        raise Refused(f"{hold_point.foundation.mark} is abandoned.")
     if fresh.met_at:
-        raise Refused("The condition is met already.")
+        when = f"{fresh.met_at.astimezone(hold_point.foundation.corridor.zone):%-d %b %H:%M}"
+        raise Refused(f"The condition is met already: {when} by {fresh.met_by}.")
     how = within(how, 200, "How it shows")
     if not how:
         raise Refused("Say how it shows that the condition is met.")
