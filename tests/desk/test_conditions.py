@@ -74,14 +74,16 @@ def test_the_word_that_it_is_met_is_written_and_it_leaves_the_list(
     assert Entry.objects.filter(act="meet_condition").count() == 1
 
 
-def test_met_twice_is_told_who_was_first(as_person: Any, foundation: Foundation, office: Person) -> None:
+def test_met_twice_is_told_who_was_first(
+    as_person: Any, foundation: Foundation, office: Person, inspector: Person
+) -> None:
     row = conditional(foundation)
-    acts.meet_condition(condition=row, how="Seen", by=member(foundation.corridor, "inspector"), at=NOW + DAY,
+    acts.meet_condition(condition=row, how="Seen", by=inspector, at=NOW + DAY,
                         client_id=uuid7())  # fmt: skip
     url, sent = met(row)
     answer = as_person(office).post(url, sent)
     assert answer.status_code == 409
-    assert "The condition is met already: 4 Mar 08:00 by A. Whitlock." in text(answer)
+    assert "The condition is met already: 4 Mar 08:00 by D. Reyes." in text(answer)
 
 
 @pytest.mark.parametrize("how", ["", "   ", "x" * 201])
