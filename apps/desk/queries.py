@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import NamedTuple
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
 from django.urls import reverse
 
 from apps.calc.shown import show
@@ -94,9 +94,16 @@ def awaiting(corridor: Corridor) -> QuerySet[HoldPoint]:
     """Return the hold points that wait for the engineer, the longest first, with the key of their last attempt as `last`."""
     attempts = Inspection.objects.filter(hold_point=OuterRef("pk"), attempt=OuterRef("attempts"))
     found = HoldPoint.objects.awaiting_release().filter(corridor=corridor)
-    return found.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition").annotate(
+    # Without corridor and edition: they are the same for all, and an edition is a great deal to read for every line.
+    return found.select_related("foundation__design", "foundation__crew").annotate(
         last=Subquery(attempts.values("pk")[:1]), mark=F("foundation__mark")
     )
+
+
+def lengths(found: QuerySet[HoldPoint], promised: datetime) -> tuple[int, int]:
+    """Return how many wait, and how many of them since before a moment. One query."""
+    counted = found.order_by().aggregate(total=Count("pk"), late=Count("pk", filter=Q(since__lt=promised)))
+    return counted["total"], counted["late"]
 
 
 def queue(points: Sequence[HoldPoint]) -> list[Waiting]:
@@ -107,7 +114,7 @@ def queue(points: Sequence[HoldPoint]) -> list[Waiting]:
     for point, key in zip(points, keys, strict=True):
         attempts[key].hold_point = point
     shared = clean.shared_findings([point.foundation_id for point in points])
-    unclean = clean.reasons([attempts[key] for key in keys])
+    unclean = clean.reasons([attempts[key] for key in keys], shared)
     return [
         Waiting(
             point, attempts[key], drawn[point.foundation_id], tuple(shared[point.foundation_id]), tuple(unclean[key])

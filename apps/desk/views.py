@@ -5,6 +5,8 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from django.contrib import messages
+from django.core.paginator import Page, Paginator
+from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -22,6 +24,10 @@ from apps.record.ids import uuid7
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 DONE = {RELEASE: "is released", CONDITION: "is released with a condition", RETURN: "is returned"}
+PAGE = 25
+"""Attempts of the queue shown at once: a morning's."""
+TOGETHER = 100
+"""Waiting attempts looked through for a release together, the longest waiting."""
 UNTIL = timedelta(days=7)
 """How far ahead the day of a condition is proposed."""
 TYPED = ("decision", "reason", "condition", "owner", "due_on", "back", "show")
@@ -91,18 +97,23 @@ def _draw(
 ) -> HttpResponse:
     """Draw the desk: queue, evidence, decision."""
     narrowed = QueueFilter(request.GET or None, queryset=queries.awaiting(request.corridor), request=request)
-    waiting = queries.queue(list(narrowed.qs))
-    point = chosen or (waiting[0].point if waiting else None)
-    shown = queries.evidence(point, request.user, request.now) if point is not None else None
-    _note_opened(request, shown)
     promise = timedelta(hours=request.corridor.release_promise_hours)
-    late = sum(request.now - each.point.since > promise for each in waiting)
+    total, late = queries.lengths(narrowed.qs, request.now - promise)
+    page = _page(request, narrowed.qs, total)
+    waiting = queries.queue(list(page))
+    point = chosen or (waiting[0].point if waiting else None)
+    # The bare queue brings the frame and the list first; the first one's evidence follows as a request of its own.
+    shown = queries.evidence(chosen, request.user, request.now) if chosen is not None else None
+    _note_opened(request, shown)
     context = {
         "filter": narrowed,
         "narrowed": narrowed.is_bound and any(narrowed.data.get(name) for name in narrowed.filters),
         "kept": f"?{request.GET.urlencode()}" if request.GET else "",
         "waiting": waiting,
+        "page": page,
+        "total": total,
         "late": late,
+        "follows": chosen is None and point is not None,
         "promise": promise,
         "chosen": point,
         "conditions": Condition.objects.unmet()
@@ -116,11 +127,18 @@ def _draw(
         "titleblock": titleblock(
             request,
             ("Engineer", str(request.user) if request.roles & moves.roles("release") else "reads only"),
-            ("Waiting", f"{len(waiting)}, of which {late} past the promise"),
+            ("Waiting", f"{total}, of which {late} past the promise"),
         ),
     }
     part = request.htmx and request.htmx.target == "evidence" and not request.htmx.history_restore_request
     return render(request, "desk/_part.html" if part and status == 200 else "desk/desk.html", context, status=status)
+
+
+def _page(request: CorridorRequest, found: QuerySet[HoldPoint], total: int) -> Page[HoldPoint]:
+    """Return the page of the queue that was asked for; its length is known already."""
+    pages = Paginator(found, PAGE)
+    pages.count = total
+    return pages.get_page(request.GET.get("page"))
 
 
 def _deciding(
@@ -193,7 +211,7 @@ def together(request: CorridorRequest) -> HttpResponse:
 
 def _draw_together(request: CorridorRequest, form: TogetherForm, status: int = 200) -> HttpResponse:
     """Draw the list: each with its tightest margin and when it was opened; what stays out, with its reason."""
-    waiting = queries.queue(list(queries.awaiting(request.corridor)))
+    waiting = queries.queue(list(queries.awaiting(request.corridor)[:TOGETHER]))
     listed = _clean(request, waiting)
     rows = [each.inspection for each in listed]
     opened = clean.opened_today(request.user, rows, request.corridor, request.now)
@@ -206,7 +224,7 @@ def _draw_together(request: CorridorRequest, form: TogetherForm, status: int = 2
         "may_decide": bool(request.roles & moves.roles("release")),
         "promise": timedelta(hours=request.corridor.release_promise_hours),
         "kept": f"?{request.GET.urlencode()}" if request.GET else "",
-        "titleblock": titleblock(request, ("Clean", f"{len(listed)} of {len(waiting)} that wait")),
+        "titleblock": titleblock(request, ("Clean", f"{len(listed)} of the {len(waiting)} that wait longest")),
     }
     return render(request, "desk/together.html", context, status=status)
 

@@ -4,7 +4,7 @@ The page lists the reasons, the act refuses with them: one source. A fixed numbe
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -17,19 +17,20 @@ from apps.materials.models import Placement
 from apps.people.models import Person
 
 
-def reasons(attempts: Sequence[Inspection]) -> dict[UUID, list[str]]:
+def reasons(attempts: Sequence[Inspection], shared: Mapping[object, list[str]] | None = None) -> dict[UUID, list[str]]:
     """Return, by attempt, why it is decided beside its evidence and not together with others. Two queries.
 
-    The attempts come with `hold_point.foundation` selected.
+    The attempts come with their hold points. A page that has the shared findings already hands them in.
     """
     foundations = [each.hold_point.foundation_id for each in attempts]
-    shared, found = shared_findings(foundations), defaultdict(list)
+    shared = shared_findings(foundations) if shared is None else shared
+    found: dict[object, list[str]] = defaultdict(list)
     for finding in Finding.objects.unsettled().filter(foundation__in=foundations).order_by("number"):
         found[finding.foundation_id].append(f"{finding.name} is open at its foundation.")
     said = {}
     for each in attempts:
         foundation = each.hold_point.foundation_id
-        concrete = [f"Concrete {words}." for words in shared[foundation]]
+        concrete = [f"Concrete {words}." for words in shared.get(foundation, ())]
         said[each.pk] = _judged(each) + found[foundation] + concrete
     return said
 

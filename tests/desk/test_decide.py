@@ -243,7 +243,7 @@ def test_a_nonconforming_reading_is_named_and_leaves_only_the_return(
     client = as_person(signing)
     page = text(client.get(address(point)))
     assert "What stands in the way of a release" in page and "F-001 is open" in page
-    assert 'value="release" disabled' in page
+    assert 'value="release" data-key="r" disabled' in page
     assert reverse("desk:finding", args=[foundation.corridor.slug, 1]) in page
     assert client.post(address(point), decision(point)).status_code == 409
     assert (

@@ -51,8 +51,10 @@ def test_the_longest_waiting_stands_first_with_its_evidence(
     inspect(hold_point(second, "layout"), NOW + 9 * HOUR)
     answer = as_person(engineer).get(desk(corridor))
     assert waiting_marks(answer) == ["LP-002", "LP-001"]
-    assert answer.context["shown"].point.foundation == first
-    assert "18 of 18 conform, nothing is missing." in text(answer)
+    assert answer.context["chosen"].foundation == first
+    follows = address(hold_point(first, "layout"))
+    assert f'hx-get="{follows}" hx-trigger="load"' in text(answer) and "Open its evidence" in text(answer)
+    assert "18 of 18 conform, nothing is missing." in text(as_person(engineer).get(follows))
 
 
 def test_ages_are_late_past_the_promise(as_person: Any, corridor: Corridor, engineer: Person, clock: Any) -> None:
@@ -73,12 +75,13 @@ def test_the_queue_says_what_must_be_judged(as_person: Any, foundation: Foundati
 def test_every_member_reads_the_desk_and_only_the_engineer_gets_a_form(
     as_person: Any, foundation: Foundation, engineer: Person
 ) -> None:
-    awaiting(foundation)
+    point = awaiting(foundation)
     for username in ("d.reyes", "j.brandt", "p.lindqvist", "e.marsh"):
-        page = text(as_person(person(username)).get(desk(foundation.corridor)))
+        assert "LP-001" in text(as_person(person(username)).get(desk(foundation.corridor)))
+        page = text(as_person(person(username)).get(address(point)))
         assert "18 of 18 conform" in page
         assert 'type="password"' not in page
-    assert 'type="password"' in text(as_person(engineer).get(desk(foundation.corridor)))
+    assert 'type="password"' in text(as_person(engineer).get(address(point)))
 
 
 def test_an_empty_desk_says_so(as_person: Any, corridor: Corridor, engineer: Person) -> None:
@@ -200,15 +203,17 @@ def test_the_queue_costs_the_same_with_2_and_with_40(as_person: Any, corridor: C
     foundations = bring_in(corridor, [f"LP-{number:03d}" for number in range(1, 41)])
     for foundation in foundations[:2]:
         inspect(give_notice(hold_point(foundation, "layout"), NOW), NOW + HOUR)
+    shown = address(hold_point(foundations[0], "layout"))
     client.get(desk(corridor))
-    two = queries_with(client, desk(corridor))
+    client.get(shown)
+    two, beside = queries_with(client, desk(corridor)), queries_with(client, shown)
     for foundation in foundations[2:]:
         inspect(give_notice(hold_point(foundation, "layout"), NOW), NOW + HOUR)
     answer = client.get(desk(corridor))
-    assert len(waiting_marks(answer)) == 40
-    forty = queries_with(client, desk(corridor))
-    assert forty == two
-    assert forty <= 30
+    assert answer.context["total"] == 40 and len(waiting_marks(answer)) == 25
+    assert len(waiting_marks(client.get(desk(corridor, page="2")))) == 15
+    assert queries_with(client, desk(corridor)) == two <= 15
+    assert queries_with(client, shown) == beside <= 35
 
 
 # ---- together
