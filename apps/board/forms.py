@@ -30,6 +30,7 @@ class ReopenForm(forms.Form):
 class AbandonForm(SuccessorFields):
     """Why a foundation is given up, and what replaces it."""
 
+    field_order = ("client_id", "reason")
     client_id = forms.UUIDField(widget=forms.HiddenInput)
     reason = forms.CharField(label="Why it is abandoned", widget=forms.Textarea(attrs={"rows": 2}), max_length=2000)
 

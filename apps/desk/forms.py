@@ -136,6 +136,7 @@ class DispositionForm(SuccessorFields):
         super().__init__(*args, **kwargs)
         kinds = [(key, label) for key, label in Disposition.Kind.choices if (finding.grade, key) not in NOT_USED]
         self.fields["kind"] = forms.ChoiceField(label="Disposition", choices=kinds)
+        self.order_fields(["client_id", "kind", "due_on", "reason", "consent", "cause", "abandon"])
         needed = (
             "Name the letter; rework needs none" if finding.grade != Finding.Grade.MINOR else "Name the letter, if any"
         )
