@@ -16,6 +16,7 @@ from apps.audits.planning import Plan
 from apps.corridor.models import Corridor, Foundation
 from apps.corridor.schedule_file import Line
 from apps.findings.models import Finding
+from apps.holdpoints import clean
 from apps.holdpoints.models import Condition
 from apps.people.models import Person
 from apps.record.acts import OtherPayload
@@ -34,7 +35,7 @@ def every_act() -> dict[str, Callable[..., dict[str, Any]]]:
     modules = [
         importlib.import_module(name)
         for name in names
-        if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing", "editions", "looks"}
+        if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing", "editions", "looks", "raising"}
     ]
     return {
         name: value
@@ -151,6 +152,12 @@ def on_findings(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         "refuse_correction": lambda: (inspector, {**at("answered"), "reading": "Seen"}, {"reading": "Measured"}),
         "close_finding": lambda: (engineer, at("verified"), {"note": "Done"}),
         "reopen_finding": lambda: (engineer, {**at("closed"), "reason": "Back"}, {"reason": "Again"}),
+        "assign_finding": lambda: (engineer, {**at("open"), "cause": "ground"}, {"cause": "weather"}),
+        "reject_and_abandon": lambda: (
+            engineer,
+            {**at("open"), "reason": "Rock", "successor": {"mark": "LP-001R"}},
+            {"successor": {"mark": "LP-001S"}},
+        ),
     }
 
 
@@ -171,7 +178,7 @@ def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         return inspector, {"hold_point": point, **sending}, {"note": "Wet"}
 
     def conditional() -> dict[str, Any]:
-        return {**inspected(), "condition": "Coat it", "owner": "Crew 1", "due_on": NOW.date()}
+        return {**inspected(), "condition": "Coat it", "owner": "Crew 1", "due_on": (NOW + 2 * DAY).date()}
 
     def met() -> Case:
         ACTS["release_with_condition"](by=engineer, at=NOW + DAY, client_id=uuid7(), **conditional())
@@ -181,18 +188,31 @@ def on_hold_points(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         points.at_stage(foundation, "cage", "ready")
         return {"foundation": foundation}
 
+    def looked_at() -> Case:
+        found = inspected()
+        clean.note_opened(engineer, found["inspection"], NOW + DAY)
+        other = points.attempt(points.at_stage(foundation, "layout", "inspected"))
+        assert other == found["inspection"]
+        return engineer, found, {"hold_point": foundation.hold_points.get(stage="drill")}
+
+    def read() -> dict[str, Any]:
+        return {"measurement": points.attempt(at("inspected")["hold_point"]).measurements.first()}
+
+    seen = {"title": "Stake leans", "grade": "minor"}
     gone = {"foundation": foundation, "reason": "Rock at 4 ft", "successor": {"mark": "LP-001R"}}
     return {
         "give_notice": lambda: (foreman, {**at("ready"), "asked_for": NOW + 2 * DAY}, {"note": "Gate is locked"}),
         "withdraw_notice": lambda: (foreman, at("notified"), {"reason": "Rain"}),
         "submit_inspection": sent,
         "release": lambda: (engineer, inspected(), {"reason": "Well done"}),
+        "release_clean": looked_at,
         "release_with_condition": lambda: (engineer, conditional(), {"owner": "Crew 2"}),
         "return_inspection": lambda: (engineer, {**inspected(), "reason": "Show the tape"}, {"reason": "Again"}),
         "meet_condition": met,
         "look_again": lambda: (inspector, dug(), {"note": "Dry"}),
         "reopen": lambda: (engineer, {**at("released"), "reason": "Struck"}, {"reason": "Washed out"}),
         "abandon": lambda: (engineer, gone, {"reason": "Rock at 5 ft"}),
+        "raise_at_measurement": lambda: (inspector, {**read(), **seen}, {"grade": "major"}),
     }
 
 

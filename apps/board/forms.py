@@ -8,6 +8,7 @@ from django import forms
 from apps.board.forecast import HALF, Change
 from apps.calc.stages import STAGES
 from apps.holdpoints.models import HoldPoint
+from apps.sheet.forms import SuccessorFields
 
 
 class ReopenForm(forms.Form):
@@ -28,33 +29,12 @@ class ReopenForm(forms.Form):
         self.fields["stage"] = forms.ChoiceField(label="Hold point", choices=choices)
 
 
-class AbandonForm(forms.Form):
-    """Why a foundation is given up, and what replaces it. What is left empty the successor takes over."""
+class AbandonForm(SuccessorFields):
+    """Why a foundation is given up, and what replaces it."""
 
+    field_order = ("client_id", "reason")
     client_id = forms.UUIDField(widget=forms.HiddenInput)
     reason = forms.CharField(label="Why it is abandoned", widget=forms.Textarea(attrs={"rows": 2}), max_length=2000)
-    mark = forms.CharField(
-        label="Mark of the successor", required=False, max_length=20, help_text="Empty: nothing replaces it"
-    )
-    station = forms.CharField(label="Its station", required=False, max_length=20, help_text="Empty: the same")
-    offset = forms.CharField(label="Its offset, ft", required=False, max_length=20, help_text="Empty: the same")
-    depth = forms.CharField(
-        label="Its depth", required=False, max_length=20, help_text="Such as 8'-6\"; empty: the same"
-    )
-
-    def clean(self) -> dict[str, Any]:
-        """Ask for the mark where the successor is described but not named."""
-        said = super().clean() or self.cleaned_data
-        if not said.get("mark") and any(said.get(name) for name in ("station", "offset", "depth")):
-            self.add_error("mark", "Give the successor its mark, or leave all of its fields empty.")
-        return said
-
-    @property
-    def successor(self) -> dict[str, str] | None:
-        """What the successor differs in, None where there is none."""
-        said = self.cleaned_data
-        names = ("mark", "station", "offset", "depth")
-        return {name: said[name] for name in names if said[name]} if said["mark"] else None
 
 
 class LookForm(forms.Form):

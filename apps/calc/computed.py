@@ -48,18 +48,11 @@ class Waiting(LookupError):
 def compute(requirement: Requirement, readings: Sequence[Reading], plan: Plan, others: Readings) -> Computed:
     """Run the requirement's calculation.
 
-    Lists are handed over in the order in which the readings stand. Waiting: a reading lacks, or the numbers cannot be
-    computed with. MissingFact: the plans lack a value. LookupError: no such calculation.
+    Waiting: a reading lacks, or the numbers cannot be computed with. MissingFact: the plans lack a value. LookupError: no such
+    calculation.
     """
     found = registry.find(requirement.calculation)
-    values: dict[str, Any] = {}
-    for each in found.inputs:
-        wanted = requirement.inputs.get(each.name)
-        if wanted and wanted.startswith("plan."):
-            values[each.name] = _of_plan(each, wanted.removeprefix("plan."), plan)
-        elif wanted:
-            source = readings if wanted == requirement.key else others.get(wanted, ())
-            values[each.name] = _of_readings(each, source)
+    values = inputs_of(requirement, readings, plan, others)
     try:
         result = _run(found.name, tuple(values.items()))
     except CalcError as error:
@@ -72,6 +65,23 @@ def compute(requirement: Requirement, readings: Sequence[Reading], plan: Plan, o
     unit = declared.unit if declared else requirement.unit
     exact = tuple(_exact(value, unit, requirement.unit) for value in many)
     return Computed(exact, tuple(result.working), str(getattr(result, "caution", "") or found.caution))
+
+
+def inputs_of(requirement: Requirement, readings: Sequence[Reading], plan: Plan, others: Readings) -> dict[str, Any]:
+    """Return what the requirement's calculation is run with, in the units of its inputs.
+
+    Lists are handed over in the order in which the readings stand. Raises as `compute` does.
+    """
+    found = registry.find(requirement.calculation)
+    values: dict[str, Any] = {}
+    for each in found.inputs:
+        wanted = requirement.inputs.get(each.name)
+        if wanted and wanted.startswith("plan."):
+            values[each.name] = _of_plan(each, wanted.removeprefix("plan."), plan)
+        elif wanted:
+            source = readings if wanted == requirement.key else others.get(wanted, ())
+            values[each.name] = _of_readings(each, source)
+    return values
 
 
 @lru_cache(REMEMBERED)

@@ -1,5 +1,7 @@
 """Filters of the queue and of the register of findings, in the address."""
 
+from datetime import timedelta
+
 import django_filters
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 from django.http import HttpRequest
@@ -74,6 +76,10 @@ def with_decided(rows: QuerySet[Finding]) -> QuerySet[Finding]:
     return rows.annotate(decided=Subquery(last.values("kind")[:1]))
 
 
+LATE, AGAIN = "late", "again"
+AGES = [(LATE, "Past the answer"), ("7", "Over 7 days"), ("30", "Over 30 days"), (AGAIN, "Came back")]
+
+
 class FindingFilter(django_filters.FilterSet):
     """Which findings the register shows. The rows carry `decided`."""
 
@@ -86,6 +92,8 @@ class FindingFilter(django_filters.FilterSet):
         choices=MOVERS, label="Who moves next", empty_label="Anybody", method="by_mover"
     )
     cause = django_filters.ChoiceFilter(choices=Finding.Cause.choices, label="Cause", empty_label="All causes")
+    crew = django_filters.ModelChoiceFilter(queryset=crews, label="Crew", empty_label="All crews")
+    age = django_filters.ChoiceFilter(choices=AGES, label="Age", empty_label="Any", method="by_age")
     word = django_filters.CharFilter(label="Mark, number or word", method="by_word", max_length=60)
 
     class Meta:
@@ -104,6 +112,15 @@ class FindingFilter(django_filters.FilterSet):
         if value == INSPECTOR:
             return rows.filter(state=Finding.State.ANSWERED)
         return rows.exclude(state__in=[Finding.State.CLOSED, Finding.State.ANSWERED]).exclude(correcting)
+
+    def by_age(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
+        """Keep what is past its answer, what is open for longer than so many days, or what an earlier one was like."""
+        at, corridor = self.request.now, self.request.corridor
+        if value == LATE:
+            return rows.exclude(state=Finding.State.CLOSED).filter(due_on__lt=corridor.day(at))
+        if value == AGAIN:
+            return rows.exclude(again_of=None)
+        return rows.exclude(state=Finding.State.CLOSED).filter(raised_at__lt=at - timedelta(days=int(value)))
 
     def by_word(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
         """Keep those whose mark, title or number holds a word."""

@@ -1,20 +1,25 @@
 """Views of the findings: the register, one finding's life, and raising one by hand."""
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
+from uuid import UUID, uuid5
 
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from apps.desk import register
 from apps.desk.filters import OPEN, FindingFilter, mover
-from apps.desk.forms import DispositionForm, RaiseForm, WordsForm
-from apps.findings import acts, moves
+from apps.desk.forms import AssignForm, DispositionForm, EffectForm, RaiseForm, WordsForm
+from apps.findings import acts, moves, saved
 from apps.findings.models import Finding
+from apps.holdpoints import raising
+from apps.holdpoints.models import Measurement
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.sheet.cells import csv_answer
@@ -31,6 +36,10 @@ WORDS: dict[str, tuple[str, str, bool, int]] = {
     "close_finding": ("Note, if there is one", "note", False, 1000),
     "reopen_finding": ("Why it is open again", "reason", True, 1000),
 }
+ASSIGN = "assign_finding"
+TITLES = {move.act: move.title for move in moves.MOVES} | {ASSIGN: "Assign, and say what it costs"}
+KEPT = frozenset({*FindingFilter.base_filters, "sort"})
+"""Parts of the register's address that a saved view keeps."""
 COLUMNS = ("number", "foundation", "stage", "grade", "what is wrong", "reading", "limit", "state", "cause", "crew")
 
 
@@ -38,9 +47,14 @@ COLUMNS = ("number", "foundation", "stage", "grade", "what is wrong", "reading",
 @corridor_page("findings")
 def register_page(request: CorridorRequest) -> HttpResponse:
     """Show the register by grade, the oldest first, with its sums."""
+    return _register(request)
+
+
+def _register(request: CorridorRequest, tried: AssignForm | None = None, status: int = 200) -> HttpResponse:
+    """Draw the register, with a form to assign that was tried."""
     asked = request.GET.copy()
     asked.setdefault("state", OPEN)
-    chosen = FindingFilter(asked, queryset=register.rows(request.corridor))
+    chosen = FindingFilter(asked, queryset=register.rows(request.corridor), request=request)
     sort = request.GET.get("sort", "raised_at")
     sort = sort if sort in SORTS else "raised_at"
     found = chosen.qs.order_by(sort, "number") if chosen.is_valid() else chosen.queryset.none()
@@ -60,6 +74,10 @@ def register_page(request: CorridorRequest) -> HttpResponse:
         "weeks": register.weeks(request.corridor, request.now),
         "again": register.coming_back(request.corridor),
         "may_raise": bool(request.roles & moves.RAISE_ROLES),
+        "assign": _assigning(request, tried),
+        "ticked": set(request.POST.getlist("findings")) if tried else set(),
+        "views": saved.of(request.user, request.corridor),
+        "kept": request.GET.urlencode(),
         "sort": sort,
         "csv": _csv_address(request),
         "titleblock": titleblock(
@@ -72,7 +90,63 @@ def register_page(request: CorridorRequest) -> HttpResponse:
             ),
         ),
     }
-    return render(request, "desk/findings.html", context)
+    return render(request, "desk/findings.html", context, status=status)
+
+
+def _assigning(request: CorridorRequest, tried: AssignForm | None) -> AssignForm | None:
+    """Return the form that assigns several findings at once; None for who may not."""
+    if tried or not request.roles & moves.ASSIGN_ROLES:
+        return tried
+    return AssignForm(corridor=request.corridor, auto_id="assign_%s", initial={"client_id": uuid7()})
+
+
+@require_POST
+@corridor_page("findings")
+def assign(request: CorridorRequest) -> HttpResponse:
+    """Assign crew, cause or day to the ticked findings: each its own act under its own id, each outcome named."""
+    form = AssignForm(request.POST, corridor=request.corridor, auto_id="assign_%s")
+    numbers = [int(text) for text in request.POST.getlist("findings") if text.isascii() and text.isdigit()][:PAGE]
+    ticked = list(Finding.objects.filter(corridor=request.corridor, number__in=numbers).order_by("number"))
+    if not form.is_valid() or not ticked:
+        if not ticked:
+            form.add_error(None, "Tick at least one finding.")
+        return _register(request, form, status=422)
+    said = dict(form.cleaned_data)
+    client_id = said.pop("client_id")
+    for each in ticked:
+        try:
+            acts.assign_finding(
+                finding=each, by=request.user, at=request.now, client_id=uuid5(client_id, each.name), **said
+            )
+        except Refused as refusal:
+            messages.error(request, f"{each.name}: {' '.join(refusal.reasons)}")
+        else:
+            messages.success(request, f"{each.name} is assigned.")
+    return redirect(_register_address(request))
+
+
+def _register_address(request: CorridorRequest) -> str:
+    """Return the register, narrowed as it was."""
+    kept = request.GET.urlencode()
+    return reverse("desk:findings", args=[request.corridor.slug]) + (f"?{kept}" if kept else "")
+
+
+@require_POST
+@corridor_page("findings")
+def views(request: CorridorRequest) -> HttpResponse:
+    """Keep what the register shows under a name, or remove such a view."""
+    name = request.POST.get("name", "")
+    if request.POST.get("act") == "drop":
+        if saved.drop(request.user, request.corridor, name):
+            messages.success(request, f"The view {name} is removed.")
+        return redirect(_register_address(request))
+    try:
+        view = saved.keep(request.user, request.corridor, name, request.GET, KEPT)
+    except Refused as refusal:
+        messages.error(request, " ".join(refusal.reasons))
+    else:
+        messages.success(request, f"The register as it stands is kept as {view.name}.")
+    return redirect(_register_address(request))
 
 
 def _csv_address(request: CorridorRequest) -> str:
@@ -84,15 +158,20 @@ def _csv_address(request: CorridorRequest) -> str:
 
 
 def _csv(request: CorridorRequest, found: Any) -> HttpResponse:
-    head = [*COLUMNS, "raised", "due", "closed"]
-    return csv_answer(f"{request.corridor.slug}-findings", head, map(_cells, found.iterator(chunk_size=500)))
+    head = [*COLUMNS, "raised", "due", "closed", "open days", "cost, dollars", "delay, working days", "came back after"]
+    found = found.select_related("again_of")
+    lines = (_cells(each, request.now) for each in found.iterator(chunk_size=500))
+    return csv_answer(f"{request.corridor.slug}-findings", head, lines)
 
 
-def _cells(each: Finding) -> tuple[object, ...]:
+def _cells(each: Finding, now: datetime) -> tuple[object, ...]:
     words = (each.name, each.foundation.mark, each.stage, each.grade, each.title, each.reading, each.limit)
     more = (each.state, each.cause, each.crew.name if each.crew else "")
     closed = each.closed_at.isoformat() if each.closed_at else ""
-    return (*words, *more, each.raised_at.isoformat(), each.due_on.isoformat(), closed)
+    open_d = ((each.closed_at or now) - each.raised_at).days
+    effect = (each.cost, each.delay_d, each.again_of.name if each.again_of else "")
+    shown = ("" if value is None else value for value in effect)
+    return (*words, *more, each.raised_at.isoformat(), each.due_on.isoformat(), closed, open_d, *shown)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -100,28 +179,32 @@ def _cells(each: Finding) -> tuple[object, ...]:
 def finding(request: CorridorRequest, number: int) -> HttpResponse:
     """Show one finding's life, and take the move that is open to this person."""
     rows = register.rows(request.corridor).select_related(
-        "foundation__design", "foundation__corridor", "corridor", "crew", "raised_by", "closed_by"
+        "foundation__design",
+        "foundation__corridor",
+        "corridor",
+        "crew",
+        "raised_by",
+        "closed_by",
+        "again_of__foundation",
     )
     found = get_object_or_404(rows, number=number)
     if request.method != "POST":
         return _draw(request, found)
     name = request.POST.get("act", "")
-    if name not in moves.MOVE:
+    if name not in TITLES:
         messages.error(request, "There is no such move. Nothing was written.")
         return _draw(request, found, status=422)
     form = _form(request, found, name)
     if not form.is_valid():
         return _draw(request, found, {name: form}, status=422)
     try:
-        _do(request, found, name, form.cleaned_data)
+        _do(request, found, name, form.cleaned_data | {"successor": getattr(form, "successor", None)})
     except Refused as refusal:
         for reason in refusal.reasons:
             form.add_error(None, reason)
         fresh = get_object_or_404(rows, number=number)
         return _draw(request, fresh, {name: form}, status=409)
-    messages.success(
-        request, f"{found.name}: {moves.MOVE[name].title[0].lower()}{moves.MOVE[name].title[1:]}, written."
-    )
+    messages.success(request, f"{found.name}: {TITLES[name][0].lower()}{TITLES[name][1:]}, written.")
     return redirect("desk:finding", request.corridor.slug, number)
 
 
@@ -131,6 +214,8 @@ def _form(request: CorridorRequest, found: Finding, name: str) -> forms.Form:
     common: dict[str, Any] = {"initial": {"client_id": uuid7()}, "auto_id": f"{name}_%s"}
     if name == "decide_disposition":
         return DispositionForm(data, finding=found, **common)
+    if name == ASSIGN:
+        return EffectForm(data, finding=found, **common)
     label, _, needed, most = WORDS[name]
     return WordsForm(data, label=label, needed=needed, most=most, **common)
 
@@ -139,8 +224,13 @@ def _do(request: CorridorRequest, found: Finding, name: str, said: dict[str, Any
     """Do one move through the act of its name."""
     act: Callable[..., Any] = getattr(acts, name)
     common = {"finding": found, "by": request.user, "at": request.now, "client_id": said["client_id"]}
-    if name == "decide_disposition":
+    if name == "decide_disposition" and said["abandon"]:
+        act = raising.reject_and_abandon
+        given = {key: said[key] for key in ("reason", "consent", "cause")} | {"successor": said["successor"]}
+    elif name == "decide_disposition":
         given = {key: said[key] for key in ("kind", "reason", "consent", "due_on", "cause")}
+    elif name == ASSIGN:
+        given = {key: said[key] for key in ("crew", "cause", "due_on", "cost", "delay_d")}
     else:
         given = {WORDS[name][1]: said["words"]}
     act(**given, **common)
@@ -153,8 +243,9 @@ def _draw(
     tried = tried or {}
     decided = found.dispositions.last()
     names = [move.act for move in register.open_moves(found, decided, request.roles)]
+    names += [ASSIGN] if found.is_open and request.roles & moves.ASSIGN_ROLES else []
     names += [name for name in tried if name not in names]
-    behind = found.measurements.select_related("inspection__hold_point__foundation", "inspection__inspector")
+    behind = register.readings(found)
     party = mover(found.state, decided.kind if decided else "")
     context = {
         "finding": found,
@@ -162,14 +253,16 @@ def _draw(
         "decided": decided,
         "life": register.life(found),
         "readings": list(behind.order_by("inspection__received_at")),
+        "again": list(found.again.select_related("foundation")),
         "photos": _photos(found),
         "computations": list(found.computations.select_related("by", "foundation")),
         "forms": [
-            (moves.MOVE[name], tried.get(name) or _form(request, found, name), name in tried or _is_next(found, name))
+            (name, TITLES[name], tried.get(name) or _form(request, found, name), name in tried or _is_next(found, name))
             for name in names
         ],
         "state": register.state_words(found, decided),
         "mover": register.WAITED_FOR.get(party, ""),
+        "of_reject": ("mark", "station", "offset", "depth"),
         "overdue": found.is_open and found.due_on < request.corridor.day(request.now),
         "titleblock": titleblock(request, ("Finding", found.name), ("Foundation", found.foundation.mark)),
     }
@@ -178,7 +271,9 @@ def _draw(
 
 def _is_next(found: Finding, name: str) -> bool:
     """Whether a move is what the finding waits for; the others stand behind their name."""
-    return name != "refuse_correction" and not (name == "decide_disposition" and found.state == Finding.State.DECIDED)
+    return name not in ("refuse_correction", ASSIGN) and not (
+        name == "decide_disposition" and found.state == Finding.State.DECIDED
+    )
 
 
 def _photos(found: Finding) -> list[Any]:
@@ -190,16 +285,20 @@ def _photos(found: Finding) -> list[Any]:
 @require_http_methods(["GET", "HEAD", "POST"])
 @corridor_page("findings")
 def raise_finding(request: CorridorRequest) -> HttpResponse:
-    """Raise a finding by hand."""
-    initial = {"client_id": uuid7(), "mark": request.GET.get("mark", ""), "stage": request.GET.get("stage", "")}
-    form = RaiseForm(request.POST if request.method == "POST" else None, corridor=request.corridor, initial=initial)
+    """Raise a finding by hand, or at a reading on file: `?reading=` names it, and it fills in what is known."""
+    row = _reading(request)
+    form = RaiseForm(
+        request.POST if request.method == "POST" else None,
+        corridor=request.corridor,
+        at_reading=row is not None,
+        initial=_proposed(request, row),
+    )
     status = 200
     if form.is_bound:
         status = 422
         if form.is_valid():
-            said = dict(form.cleaned_data)
             try:
-                answer = acts.raise_finding(foundation=said.pop("mark"), by=request.user, at=request.now, **said)
+                answer = _raise(request, row, dict(form.cleaned_data))
             except Refused as refusal:
                 status = 409
                 for reason in refusal.reasons:
@@ -207,5 +306,35 @@ def raise_finding(request: CorridorRequest) -> HttpResponse:
             else:
                 messages.success(request, f"{answer['finding']} is raised.")
                 return redirect("desk:finding", request.corridor.slug, int(answer["finding"].removeprefix("F-")))
-    context = {"form": form, "may_raise": bool(request.roles & moves.RAISE_ROLES), "titleblock": titleblock(request)}
+    may = bool(request.roles & moves.RAISE_ROLES)
+    context = {"form": form, "reading": row, "may_raise": may, "titleblock": titleblock(request)}
     return render(request, "desk/raise.html", context, status=status)
+
+
+def _reading(request: CorridorRequest) -> Measurement | None:
+    """Return the reading that a finding is raised at, None for one raised by eye. What names none of this corridor is not found."""
+    asked = request.GET.get("reading")
+    if not asked:
+        return None
+    try:
+        key = UUID(asked)
+    except ValueError as fault:
+        raise Http404("There is no such reading.") from fault
+    rows = Measurement.objects.filter(foundation__corridor=request.corridor)
+    return get_object_or_404(rows.select_related("inspection__inspector", "foundation"), pk=key)
+
+
+def _proposed(request: CorridorRequest, row: Measurement | None) -> dict[str, Any]:
+    """Return what the form begins with."""
+    if row is None:
+        return {"client_id": uuid7(), "mark": request.GET.get("mark", ""), "stage": request.GET.get("stage", "")}
+    said = row.margin_text or row.value_text or row.reason
+    return {"client_id": uuid7(), "title": f"{row.title}: {said}"[:160], "grade": row.grade}
+
+
+def _raise(request: CorridorRequest, row: Measurement | None, said: dict[str, Any]) -> dict[str, Any]:
+    """Raise it through the act that fits."""
+    given = {"by": request.user, "at": request.now, **said}
+    if row is not None:
+        return raising.raise_at_measurement(measurement=row, **given)
+    return acts.raise_finding(foundation=given.pop("mark"), **given)

@@ -5,9 +5,10 @@ from typing import Any
 from django import forms
 
 from apps.calc.stages import STAGES
-from apps.corridor.models import Corridor, Foundation
+from apps.corridor.models import Corridor, Crew, Foundation
 from apps.findings.models import Disposition, Finding
 from apps.findings.moves import NOT_USED
+from apps.sheet.forms import SuccessorFields
 from apps.sheet.signed import Signed
 
 RELEASE, CONDITION, RETURN = "release", "release_with_condition", "return_inspection"
@@ -38,7 +39,8 @@ class DecideForm(Signed):
     condition = forms.CharField(label="Condition", help_text="What must still happen", required=False, max_length=200)
     owner = forms.CharField(label="Who", required=False, max_length=60)
     due_on = forms.DateField(label="Until", required=False, widget=DateInput())
-    back = _text("Reason", 2000, needed=False, hint="What to measure or show again; the foreman reads this")
+    back = _text("Reason", 2000, needed=False, hint="Why it is returned; the foreman reads this")
+    show = _text("What to show next time", 300, needed=False, hint="Stands on the inspector's form at the next look")
 
     def ask_why(self, refers: int) -> None:
         """Name the reason after the readings that the engineer must judge."""
@@ -58,8 +60,16 @@ class DecideForm(Signed):
             ):
                 if not said.get(name) and name not in self.errors:
                     self.add_error(name, message)
-        if said.get("decision") == RETURN and not said.get("back") and "back" not in self.errors:
-            self.add_error("back", "Give the reason: what to measure or show again.")
+            due_on = said.get("due_on")
+            if due_on and due_on < self.request.corridor.day(self.request.now):  # type: ignore[attr-defined]
+                self.add_error("due_on", f"{due_on:%-d %b %Y} lies in the past. Give today or a later day.")
+        if said.get("decision") == RETURN:
+            for name, message in (
+                ("back", "Give the reason why it is returned."),
+                ("show", "Say what to measure or show next time."),
+            ):
+                if not said.get(name) and name not in self.errors:
+                    self.add_error(name, message)
         return said
 
 
@@ -73,8 +83,12 @@ class TogetherForm(Signed):
         )
 
 
+def _crews(corridor: Corridor, empty: str) -> "forms.ModelChoiceField[Crew]":
+    return forms.ModelChoiceField(corridor.crews.all(), label="Crew", required=False, empty_label=empty)
+
+
 class RaiseForm(forms.Form):
-    """A finding seen by eye."""
+    """A finding seen by eye, or at a reading that is on file: then the reading says where."""
 
     client_id = forms.UUIDField(widget=forms.HiddenInput)
     mark = forms.CharField(label="Foundation", max_length=20, help_text="Its mark, like LP-047")
@@ -84,10 +98,16 @@ class RaiseForm(forms.Form):
         label="Grade", choices=Finding.Grade.choices, help_text="A major or critical one holds the foundation"
     )
     cause = forms.ChoiceField(label="Cause", choices=Finding.Cause.choices, initial=Finding.Cause.UNKNOWN)
+    due_on = forms.DateField(
+        label="Answer by", required=False, widget=DateInput(), help_text="Empty: as promised for the grade"
+    )
 
-    def __init__(self, *args: Any, corridor: Corridor, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, corridor: Corridor, at_reading: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.corridor = corridor
+        self.fields["crew"] = _crews(corridor, "As at the foundation")
+        if at_reading:
+            del self.fields["mark"], self.fields["stage"]
 
     def clean_mark(self) -> Foundation:
         """Return the foundation of this mark."""
@@ -98,8 +118,8 @@ class RaiseForm(forms.Form):
         return found
 
 
-class DispositionForm(forms.Form):
-    """What happens about a finding."""
+class DispositionForm(SuccessorFields):
+    """What happens about a finding; with a reject the foundation may be given up in the same act."""
 
     client_id = forms.UUIDField(widget=forms.HiddenInput)
     kind = forms.ChoiceField(label="Disposition")
@@ -107,16 +127,73 @@ class DispositionForm(forms.Form):
     reason = _text("Reason", 2000, hint="What is to be done, or why it may stay")
     consent = forms.CharField(label="Consent of the engineer of record", required=False, max_length=200)
     cause = forms.ChoiceField(label="Cause", choices=Finding.Cause.choices)
+    abandon = forms.BooleanField(
+        label="Abandon the foundation now", required=False, help_text="Only with Reject; it cannot be taken back"
+    )
 
     def __init__(self, *args: Any, finding: Finding, **kwargs: Any) -> None:
         kwargs["initial"] = {"due_on": finding.due_on, "cause": finding.cause, **kwargs.get("initial", {})}
         super().__init__(*args, **kwargs)
         kinds = [(key, label) for key, label in Disposition.Kind.choices if (finding.grade, key) not in NOT_USED]
         self.fields["kind"] = forms.ChoiceField(label="Disposition", choices=kinds)
+        self.order_fields(["client_id", "kind", "due_on", "reason", "consent", "cause", "abandon"])
         needed = (
             "Name the letter; rework needs none" if finding.grade != Finding.Grade.MINOR else "Name the letter, if any"
         )
         self.fields["consent"].help_text = needed
+
+    def clean(self) -> dict[str, Any]:
+        """Give up a foundation only with a reject, and name a successor only when it is given up."""
+        said = super().clean()
+        if said.get("abandon") and said.get("kind") != Disposition.Kind.REJECT:
+            self.add_error("abandon", "A foundation is abandoned with the disposition Reject.")
+        if said.get("mark") and not said.get("abandon"):
+            self.add_error("mark", "Tick that the foundation is abandoned, or name no successor.")
+        return said
+
+
+class AssignForm(forms.Form):
+    """Whose a finding is, why it happened, and by when it is answered. What is left as it is stays."""
+
+    client_id = forms.UUIDField(widget=forms.HiddenInput)
+    cause = forms.ChoiceField(label="Cause", required=False, choices=[("", "As it is"), *Finding.Cause.choices])
+    due_on = forms.DateField(label="Answer by", required=False, widget=DateInput(), help_text="Empty: as it is")
+
+    def __init__(self, *args: Any, corridor: Corridor, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["crew"] = _crews(corridor, "As it is")
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for at least one thing to assign."""
+        said = super().clean() or {}
+        if not self.errors and not any(value for name, value in said.items() if name != "client_id"):
+            raise forms.ValidationError("Choose a cause, a crew or a day to assign.")
+        return said
+
+
+class EffectForm(AssignForm):
+    """What is assigned to one finding, and what it costs."""
+
+    cost = forms.DecimalField(
+        label="Cost, dollars", required=False, min_value=0, max_digits=12, decimal_places=2, help_text="As estimated"
+    )
+    delay_d = forms.DecimalField(
+        label="Delay, working days",
+        required=False,
+        min_value=0,
+        max_digits=5,
+        decimal_places=1,
+        help_text="As estimated",
+    )
+
+    def __init__(self, *args: Any, finding: Finding, **kwargs: Any) -> None:
+        said = {name: getattr(finding, name) for name in ("cause", "due_on", "crew", "cost", "delay_d")}
+        kwargs["initial"] = said | kwargs.get("initial", {})
+        super().__init__(*args, corridor=finding.corridor, **kwargs)
+
+    def clean(self) -> dict[str, Any]:
+        """Zero is an effect too: whether anything differs is the act's to say."""
+        return self.cleaned_data
 
 
 class WordsForm(forms.Form):
@@ -127,3 +204,10 @@ class WordsForm(forms.Form):
     def __init__(self, *args: Any, label: str, needed: bool, most: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["words"] = _text(label, most, needed=needed)
+
+
+class MeetForm(forms.Form):
+    """How it shows that a condition of a release is met."""
+
+    client_id = forms.UUIDField(widget=forms.HiddenInput)
+    how = forms.CharField(label="How it shows", max_length=200, help_text="What was seen, or the paper that says it")

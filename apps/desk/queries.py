@@ -3,19 +3,22 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from fractions import Fraction
+from typing import NamedTuple
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
 from django.urls import reverse
 
 from apps.calc.shown import show
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
-from apps.holdpoints import blockers
+from apps.holdpoints import blockers, clean
 from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Photo, Reopening
-from apps.materials.models import Computation, Instrument, Placement
+from apps.holdpoints.replay import facts_of
+from apps.materials.models import Computation, Placement
 from apps.people.models import Person
+from apps.sheet import as_built, checks
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
 from apps.sheet.standing import standings
@@ -42,6 +45,8 @@ class Waiting:
     standing: Standing
     shared: tuple[str, ...]
     """Open findings on concrete that stands in this foundation too, in words."""
+    unclean: tuple[str, ...]
+    """Why it is decided by itself and not together with others, in sentences."""
 
     @property
     def wrong(self) -> int:
@@ -76,9 +81,8 @@ class Waiting:
 
     @property
     def clean(self) -> bool:
-        """Whether it may be released with others: all conform, none at a limit, first attempt, no finding near."""
-        judged = self.wrong or self.judge or self.inspection.at_limit or self.shared
-        return not judged and self.inspection.attempt == 1 and not self.standing.open_finding
+        """Whether it may be released with others."""
+        return not self.unclean
 
 
 def with_foundation() -> QuerySet[HoldPoint]:
@@ -90,9 +94,16 @@ def awaiting(corridor: Corridor) -> QuerySet[HoldPoint]:
     """Return the hold points that wait for the engineer, the longest first, with the key of their last attempt as `last`."""
     attempts = Inspection.objects.filter(hold_point=OuterRef("pk"), attempt=OuterRef("attempts"))
     found = HoldPoint.objects.awaiting_release().filter(corridor=corridor)
-    return found.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition").annotate(
+    # Without corridor and edition: they are the same for all, and an edition is a great deal to read for every line.
+    return found.select_related("foundation__design", "foundation__crew").annotate(
         last=Subquery(attempts.values("pk")[:1]), mark=F("foundation__mark")
     )
+
+
+def lengths(found: QuerySet[HoldPoint], promised: datetime) -> tuple[int, int]:
+    """Return how many wait, and how many of them since before a moment. One query."""
+    counted = found.order_by().aggregate(total=Count("pk"), late=Count("pk", filter=Q(since__lt=promised)))
+    return counted["total"], counted["late"]
 
 
 def queue(points: Sequence[HoldPoint]) -> list[Waiting]:
@@ -100,25 +111,16 @@ def queue(points: Sequence[HoldPoint]) -> list[Waiting]:
     keys = [point.last for point in points]  # type: ignore[attr-defined]
     attempts = Inspection.objects.select_related("inspector").in_bulk(keys)
     drawn = standings([point.foundation for point in points])
-    shared = shared_findings([point.foundation_id for point in points])
+    for point, key in zip(points, keys, strict=True):
+        attempts[key].hold_point = point
+    shared = clean.shared_findings([point.foundation_id for point in points])
+    unclean = clean.reasons([attempts[key] for key in keys], shared)
     return [
-        Waiting(point, attempts[key], drawn[point.foundation_id], tuple(shared[point.foundation_id]))
+        Waiting(
+            point, attempts[key], drawn[point.foundation_id], tuple(shared[point.foundation_id]), tuple(unclean[key])
+        )
         for point, key in zip(points, keys, strict=True)
     ]
-
-
-def shared_findings(foundations: Iterable[object]) -> dict[object, list[str]]:
-    """Return, by foundation, the open findings on a concrete load that stands in it and was found wanting elsewhere."""
-    placed = Placement.objects.filter(
-        foundation__in=list(foundations), load__tests__finding__in=Finding.objects.unsettled()
-    ).exclude(load__tests__finding__foundation=F("foundation"))
-    rows = placed.order_by("load__ticket", "load__tests__finding__number").values_list(
-        "foundation", "load__ticket", "load__tests__finding__number", "load__tests__finding__foundation__mark"
-    )
-    found: dict[object, list[str]] = defaultdict(list)
-    for foundation, ticket, number, mark in rows.distinct():
-        found[foundation].append(f"load {ticket} also in {mark} (F-{number:03d})")
-    return found
 
 
 # ---- one attempt
@@ -156,6 +158,11 @@ class Evidence:
     skew: timedelta
     computations: list[Computation]
     """Calculations put to the foundation, for this stage or for none in particular."""
+    built: as_built.AsBuilt
+    """The foundation as built so far, this attempt in it."""
+    checks: list[checks.Check]
+    changes: "Changes | None"
+    """What changed since the attempt before; None at the first."""
 
     @property
     def sentence(self) -> str:
@@ -188,16 +195,64 @@ class Evidence:
         return abs(self.skew) > SKEW
 
     @property
+    def section(self) -> bool:
+        """Whether the section says something about this stage."""
+        return self.point.stage != "base_set" and bool(self.built.section)
+
+    @property
+    def base_plan(self) -> bool:
+        """Whether the plan of the base says something about this stage."""
+        return self.point.stage in ("cage", "pour", "base_set") and bool(self.built.base_plan)
+
+    @property
     def worked(self) -> list[Measured]:
         """The requirements whose working has more than the answer itself."""
         return [each for each in self.measured if each.worked]
+
+
+class Changed(NamedTuple):
+    """One requirement that came out otherwise than at the attempt before."""
+
+    title: str
+    before: Measured | None
+    now: Measured | None
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What changed since the attempt before."""
+
+    before: Inspection
+    decision: Decision | None
+    rows: list[Changed]
+    same: int
+    """How many requirements were read the same."""
+
+
+def changes(before: Inspection, now: Sequence[Measured]) -> Changes:
+    """Put the readings of the attempt before beside those of this one, where they differ. One query."""
+    rows = before.measurements.select_related("finding", "instrument").order_by("place")
+    old = {row.requirement_key: Measured.of(row) for row in rows}
+    new = {each.row.requirement_key: each for each in now}
+    keys = [*new, *(key for key in old if key not in new)]
+    differ = [key for key in keys if _said(old.get(key)) != _said(new.get(key))]
+    named = {**old, **new}
+    found = [Changed(named[key].row.title, old.get(key), new.get(key)) for key in differ]
+    return Changes(before, getattr(before, "decision", None), found, len(keys) - len(differ))
+
+
+def _said(each: Measured | None) -> tuple[object, ...] | None:
+    """Return what of a measurement is compared: the readings as typed, what they came to, and the verdict."""
+    return None if each is None else (each.row.readings, each.row.value_text, each.row.reason, each.row.outcome)
 
 
 def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None:
     """Return everything known about the last attempt at a hold point; None if nobody inspected it yet."""
     attempts = list(
         Inspection.objects.filter(hold_point__foundation=point.foundation_id)
-        .select_related("hold_point__foundation", "inspector", "edition", "crew", "decision__by", "decision__condition")
+        .select_related(
+            "hold_point__foundation__design", "inspector", "edition", "crew", "decision__by", "decision__condition"
+        )
         .order_by("received_at")
     )
     mine = [attempt for attempt in attempts if attempt.hold_point_id == point.pk]
@@ -208,21 +263,39 @@ def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None
     situation = blockers.situation(point, now)
     rows = list(inspection.measurements.select_related("finding", "instrument").order_by("place"))
     barred, reasons = _in_the_way(situation, inspection, person)
+    measured = [Measured.of(row) for row in sorted(rows, key=_first)]
+    stand = _stand(inspection, attempts)
+    values = as_built.Values(point.foundation, stand, [*rows, *_readings(each for each in stand if each != inspection)])
     return Evidence(
         point=point,
         inspection=inspection,
         standing=standings([point.foundation])[point.foundation_id],
-        measured=[Measured.of(row) for row in sorted(rows, key=_first)],
+        measured=measured,
         photos=list(inspection.photos.select_related("attachment")),
         views=len(inspection.edition.views(point.stage)),
         decision=getattr(inspection, "decision", None),
         earlier=_earlier(point, inspection, attempts),
         barred=barred,
         reasons=reasons,
-        gates=_gates(point, situation, rows),
+        gates=_gates(point, inspection, situation, rows),
         skew=inspection.received_at - inspection.looked_at,
         computations=list(Computation.objects.at_stage(point.foundation, point.stage)),
+        built=as_built.built(values, stand),
+        checks=checks.of_attempt(values, point.stage, facts_of(inspection)),
+        changes=changes(mine[-2], measured) if len(mine) > 1 else None,
     )
+
+
+def _stand(shown: Inspection, attempts: Sequence[Inspection]) -> list[Inspection]:
+    """Return the attempt shown, and of every other stage the one that stands."""
+    tried: dict[str, list[Inspection]] = defaultdict(list)
+    for each in attempts:
+        tried[each.hold_point.stage].append(each)
+    return [shown if stage == shown.hold_point.stage else as_built.standing(of) for stage, of in tried.items()]
+
+
+def _readings(attempts: Iterable[Inspection]) -> QuerySet[Measurement]:
+    return Measurement.objects.filter(inspection__in=list(attempts)).select_related("finding", "instrument")
 
 
 def _in_the_way(situation: blockers.Situation, inspection: Inspection, person: Person) -> tuple[list[str], list[str]]:
@@ -256,7 +329,7 @@ def _earlier(point: HoldPoint, shown: Inspection, attempts: Sequence[Inspection]
     address = reverse("board:foundation", args=[slug, mark])
     events += [
         Event(shown.received_at, "test", f"Concrete: {named}", address)
-        for named in shared_findings([point.foundation_id])[point.foundation_id]
+        for named in clean.shared_findings([point.foundation_id])[point.foundation_id]
     ]
     return sorted(events, key=lambda event: event.at, reverse=True)
 
@@ -281,11 +354,17 @@ def _attempt_event(attempt: Inspection) -> Event:
     return Event(decision.at, MARK_OF[decision.kind], said)
 
 
-def _gates(point: HoldPoint, situation: blockers.Situation, rows: Sequence[Measurement]) -> list[tuple[str, str]]:
+def _gates(
+    point: HoldPoint, inspection: Inspection, situation: blockers.Situation, rows: Sequence[Measurement]
+) -> list[tuple[str, str]]:
     """Return what the attempt rests on besides its readings: the concrete gate, instruments, concrete loads."""
     said = [(f"Gate, {each.name.lower()}", each.sentence) for each in situation.gate.parts if each.sentence]
-    instruments = {row.instrument.name: row.instrument for row in rows if row.instrument is not None}
-    said += [(name, _calibration(instrument)) for name, instrument in sorted(instruments.items())]
+    day = point.foundation.corridor.day(inspection.looked_at)
+    used: dict[str, list[Measurement]] = defaultdict(list)
+    for row in rows:
+        if row.instrument is not None:
+            used[row.instrument.name].append(row)
+    said += [(name, calibration(its, day)) for name, its in sorted(used.items())]
     placed = (
         Placement.objects.filter(foundation=point.foundation_id).select_related("load").prefetch_related("load__tests")
     )
@@ -298,8 +377,16 @@ def _gates(point: HoldPoint, situation: blockers.Situation, rows: Sequence[Measu
     return said
 
 
-def _calibration(instrument: Instrument) -> str:
+def calibration(rows: Sequence[Measurement], day: date) -> str:
+    """Say how the instrument of some readings stood on the day they were taken: as it was judged then, whatever is on file now."""
+    instrument = rows[0].instrument
+    assert instrument is not None
+    doubts = {str((row.given or {}).get("doubt", "")) for row in rows} - {""}
+    if doubts:
+        return f"{'; '.join(sorted(doubts))} when it was read on {day:%-d %b %Y}: its readings refer"
     if not instrument.needs_calibration:
         return "needs no calibration"
     until = instrument.calibrated_until
-    return f"calibrated until {until:%-d %b %Y}" if until else "no calibration on file"
+    if until is None:
+        return f"no calibration on file; read {day:%-d %b %Y}"
+    return f"in calibration when it was read on {day:%-d %b %Y}; on file until {until:%-d %b %Y}"

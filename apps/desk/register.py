@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
 
-from django.db.models import Count, Max, QuerySet
+from django.db.models import Count, Max, Q, QuerySet
 from django.db.models.functions import TruncWeek
 
 from apps.calc.control import pareto
@@ -14,6 +14,7 @@ from apps.corridor.models import Corridor
 from apps.desk.filters import CONTRACTOR, ENGINEER, INSPECTOR, mover, with_decided
 from apps.findings import moves
 from apps.findings.models import BLOCKING_GRADES, Disposition, Finding
+from apps.holdpoints.models import Measurement
 from apps.record.models import Entry
 from apps.sheet.glyphs import Standing
 
@@ -333,7 +334,25 @@ MARKS = {
     "refuse_correction": "returned",
     "close_finding": "finding_closed",
     "reopen_finding": "reopened",
+    "assign_finding": "open",
 }
+
+
+ASSIGNED = {
+    "crew": "{}",
+    "cause": "cause {}",
+    "due_on": "answer by {}",
+    "cost": "{} dollars",
+    "delay_d": "{} working days",
+}
+
+
+def readings(finding: Finding) -> QuerySet[Measurement]:
+    """Return the readings behind a finding: those that raised it, and of a requirement every reading at its foundation."""
+    behind = Q(finding=finding)
+    if finding.requirement_key:
+        behind |= Q(foundation=finding.foundation_id, requirement_key=finding.requirement_key)
+    return Measurement.objects.filter(behind).select_related("inspection__inspector")
 
 
 def life(finding: Finding) -> list[Happening]:
@@ -351,6 +370,8 @@ def _words(act: str, said: dict[str, Any]) -> tuple[str, str]:
         consent = f" Consent: {said['consent']}." if said.get("consent") else ""
         due = f" Due {date.fromisoformat(said['due_on']):%-d %b %Y}." if said.get("due_on") else ""
         return f"{Disposition.Kind(said['kind']).label} decided", f"{said['reason']}{consent}{due}"
+    if act == "assign_finding":
+        return "Assigned", ", ".join(words.format(said[name]) for name, words in ASSIGNED.items() if name in said)
     titles = {
         "raise_finding": ("Raised", "title"),
         "answer_finding": ("Correction reported", "done"),

@@ -5,25 +5,32 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from django.contrib import messages
+from django.core.paginator import Page, Paginator
+from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods
 
 from apps.calc.stages import STAGE_BY_KEY, after
 from apps.desk import queries
 from apps.desk.filters import QueueFilter
 from apps.desk.forms import CONDITION, RELEASE, RETURN, TITLES, DecideForm, TogetherForm
-from apps.holdpoints import acts, moves
-from apps.holdpoints.models import HoldPoint, Inspection
+from apps.findings.moves import RAISE_ROLES
+from apps.holdpoints import acts, clean, moves
+from apps.holdpoints.models import Condition, HoldPoint, Inspection
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 DONE = {RELEASE: "is released", CONDITION: "is released with a condition", RETURN: "is returned"}
+PAGE = 25
+"""Attempts of the queue shown at once: a morning's."""
+TOGETHER = 100
+"""Waiting attempts looked through for a release together, the longest waiting."""
 UNTIL = timedelta(days=7)
 """How far ahead the day of a condition is proposed."""
-TYPED = ("decision", "reason", "condition", "owner", "due_on", "back")
+TYPED = ("decision", "reason", "condition", "owner", "due_on", "back", "show")
 
 
 @require_GET
@@ -72,7 +79,7 @@ def _decide(request: CorridorRequest, point: HoldPoint, said: dict[str, Any]) ->
         "client_id": said["client_id"],
     }
     if said["decision"] == RETURN:
-        return acts.return_inspection(reason=said["back"], **common)
+        return acts.return_inspection(reason=said["back"], show=said["show"], **common)
     if said["decision"] == CONDITION:
         return acts.release_with_condition(
             condition=said["condition"], owner=said["owner"], due_on=said["due_on"], reason=said["reason"], **common
@@ -85,37 +92,53 @@ def _draw(
     chosen: HoldPoint | None,
     form: DecideForm | None = None,
     *,
-    together: TogetherForm | None = None,
     refusal: Refused | None = None,
     status: int = 200,
 ) -> HttpResponse:
     """Draw the desk: queue, evidence, decision."""
     narrowed = QueueFilter(request.GET or None, queryset=queries.awaiting(request.corridor), request=request)
-    waiting = queries.queue(list(narrowed.qs))
-    point = chosen or (waiting[0].point if waiting else None)
-    shown = queries.evidence(point, request.user, request.now) if point is not None else None
     promise = timedelta(hours=request.corridor.release_promise_hours)
-    late = sum(request.now - each.point.since > promise for each in waiting)
+    total, late = queries.lengths(narrowed.qs, request.now - promise)
+    page = _page(request, narrowed.qs, total)
+    waiting = queries.queue(list(page))
+    point = chosen or (waiting[0].point if waiting else None)
+    # The bare queue brings the frame and the list first; the first one's evidence follows as a request of its own.
+    shown = queries.evidence(chosen, request.user, request.now) if chosen is not None else None
+    _note_opened(request, shown)
     context = {
         "filter": narrowed,
         "narrowed": narrowed.is_bound and any(narrowed.data.get(name) for name in narrowed.filters),
         "kept": f"?{request.GET.urlencode()}" if request.GET else "",
         "waiting": waiting,
+        "page": page,
+        "total": total,
         "late": late,
+        "follows": chosen is None and point is not None,
         "promise": promise,
         "chosen": point,
+        "conditions": Condition.objects.unmet()
+        .filter(decision__inspection__hold_point__corridor=request.corridor)
+        .count(),
+        "may_raise": bool(request.roles & RAISE_ROLES),
         "shown": shown,
         "refusal": refusal,
         **_deciding(request, shown, form, refusal),
-        **_clean(request, waiting, together),
+        "clean": _clean(request, waiting),
         "titleblock": titleblock(
             request,
             ("Engineer", str(request.user) if request.roles & moves.roles("release") else "reads only"),
-            ("Waiting", f"{len(waiting)}, of which {late} past the promise"),
+            ("Waiting", f"{total}, of which {late} past the promise"),
         ),
     }
     part = request.htmx and request.htmx.target == "evidence" and not request.htmx.history_restore_request
     return render(request, "desk/_part.html" if part and status == 200 else "desk/desk.html", context, status=status)
+
+
+def _page(request: CorridorRequest, found: QuerySet[HoldPoint], total: int) -> Page[HoldPoint]:
+    """Return the page of the queue that was asked for; its length is known already."""
+    pages = Paginator(found, PAGE)
+    pages.count = total
+    return pages.get_page(request.GET.get("page"))
 
 
 def _deciding(
@@ -155,30 +178,55 @@ def _initial(request: CorridorRequest, shown: queries.Evidence, tried: DecideFor
     return proposed | ({name: tried[name].value() for name in TYPED} if tried is not None else {})
 
 
+def _note_opened(request: CorridorRequest, shown: queries.Evidence | None) -> None:
+    """Note that an engineer has the evidence of a waiting attempt open: what is released together was opened that day."""
+    if shown is not None and shown.point.state == HoldPoint.State.INSPECTED and request.roles & moves.roles("release"):
+        clean.note_opened(request.user, shown.inspection, request.now)
+
+
 # ---- together
 
 
-def _clean(request: CorridorRequest, waiting: list[queries.Waiting], tried: TogetherForm | None) -> dict[str, Any]:
-    """Return the attempts that may be released together by this person, and the form."""
+def _clean(request: CorridorRequest, waiting: list[queries.Waiting]) -> list[queries.Waiting]:
+    """Return the attempts that may be released together by this person."""
     if not request.roles & moves.roles("release"):
-        return {"clean": [], "together": None}
-    clean = [each for each in waiting if each.clean and each.inspection.inspector_id != request.user.pk]
-    form = tried or TogetherForm(request=request, choices=[], auto_id="together_%s", initial={"client_id": uuid7()})
-    return {"clean": clean, "together": form, "ticked": form["inspections"].value() or []}
+        return []
+    return [each for each in waiting if each.clean and each.inspection.inspector_id != request.user.pk]
 
 
-@require_POST
+@require_http_methods(["GET", "HEAD", "POST"])
 @corridor_page("desk")
 def together(request: CorridorRequest) -> HttpResponse:
-    """Release the ticked attempts one by one: each its own act under its own id, each outcome named."""
+    """List what may be released together, and release the ticked ones one by one: each its own act, each outcome named."""
+    if request.method != "POST":
+        return _draw_together(request, TogetherForm(request=request, choices=[], initial={"client_id": uuid7()}))
     asked = {str(each.pk): each for each in _asked(request)}
-    form = TogetherForm(request.POST, request=request, choices=[(key, key) for key in asked], auto_id="together_%s")
+    form = TogetherForm(request.POST, request=request, choices=[(key, key) for key in asked])
     if not form.is_valid():
-        return _draw(request, None, together=form, status=422)
-    clean = {each.inspection.pk for each in queries.queue(list(queries.awaiting(request.corridor))) if each.clean}
+        return _draw_together(request, form, status=422)
     for key in form.cleaned_data["inspections"]:
-        _release_one(request, asked[key], uuid5(form.cleaned_data["client_id"], key), clean)
+        _release_one(request, asked[key], uuid5(form.cleaned_data["client_id"], key))
     return redirect(_queue_address(request))
+
+
+def _draw_together(request: CorridorRequest, form: TogetherForm, status: int = 200) -> HttpResponse:
+    """Draw the list: each with its tightest margin and when it was opened; what stays out, with its reason."""
+    waiting = queries.queue(list(queries.awaiting(request.corridor)[:TOGETHER]))
+    listed = _clean(request, waiting)
+    rows = [each.inspection for each in listed]
+    opened = clean.opened_today(request.user, rows, request.corridor, request.now)
+    context = {
+        "form": form,
+        "ticked": form["inspections"].value() or [],
+        "listed": [(each, opened.get(each.inspection.pk)) for each in listed],
+        "opened": len(opened),
+        "out": [each for each in waiting if each not in listed],
+        "may_decide": bool(request.roles & moves.roles("release")),
+        "promise": timedelta(hours=request.corridor.release_promise_hours),
+        "kept": f"?{request.GET.urlencode()}" if request.GET else "",
+        "titleblock": titleblock(request, ("Clean", f"{len(listed)} of the {len(waiting)} that wait longest")),
+    }
+    return render(request, "desk/together.html", context, status=status)
 
 
 def _asked(request: CorridorRequest) -> list[Inspection]:
@@ -193,17 +241,15 @@ def _asked(request: CorridorRequest) -> list[Inspection]:
     return list(found.select_related("hold_point__foundation").order_by("received_at"))
 
 
-def _release_one(request: CorridorRequest, inspection: Inspection, client_id: UUID, clean: set[UUID]) -> None:
-    """Release one attempt and say how it went. One that waits and is not clean is decided on its own page."""
+def _release_one(request: CorridorRequest, inspection: Inspection, client_id: UUID) -> None:
+    """Release one attempt and say how it went."""
     point = inspection.hold_point
-    if point.state == HoldPoint.State.INSPECTED and inspection.pk not in clean:
-        messages.error(request, f"{point}: not clean, or another attempt waits. Decide it beside its evidence.")
-        return
     try:
-        answer = acts.release(
+        answer = acts.release_clean(
             hold_point=point, inspection=inspection, by=request.user, at=request.now, client_id=client_id
         )
     except Refused as refusal:
-        messages.error(request, f"{point}: {' '.join(refusal.reasons)}")
+        said = " ".join(reason.removeprefix(f"{point}: ") for reason in refusal.reasons)
+        messages.error(request, f"{point}: {said}")
     else:
         messages.success(request, f"{point} is released, entry {answer['entry']}.")

@@ -17,7 +17,6 @@ from apps.calc.stages import STAGES, Stage
 from apps.calc.stationing import show_station
 from apps.corridor.models import Corridor, Foundation
 from apps.dossier import queries
-from apps.dossier.as_built import AsBuilt
 from apps.dossier.queries import Attempt, Event, Station
 from apps.findings.models import Finding
 from apps.holdpoints.models import Inspection, Photo
@@ -26,6 +25,7 @@ from apps.record.canonical import canonical
 from apps.record.heads import Kept
 from apps.record.photos import is_shown
 from apps.requirements.models import Edition, Requirement
+from apps.sheet.as_built import AsBuilt
 from apps.sheet.marks import VERDICT_WORDS, verdict_key
 from apps.sheet.measured import Measured
 from apps.sheet.pdf import Carried, on_paper, pdf

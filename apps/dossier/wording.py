@@ -16,6 +16,7 @@ MARKS = {
     "reopen": "reopened",
     "raise_finding": "finding",
     "decide_disposition": "finding",
+    "assign_finding": "finding",
     "answer_finding": "finding",
     "verify_finding": "finding",
     "refuse_correction": "finding",
@@ -45,7 +46,7 @@ KIND_OF = {
     **dict.fromkeys(("give_notice", "withdraw_notice", "submit_inspection", "release"), "hold_points"),
     **dict.fromkeys(("release_with_condition", "return_inspection", "reopen", "meet_condition"), "hold_points"),
     **dict.fromkeys(("raise_finding", "decide_disposition", "answer_finding", "verify_finding"), "findings"),
-    **dict.fromkeys(("refuse_correction", "close_finding", "reopen_finding"), "findings"),
+    **dict.fromkeys(("refuse_correction", "close_finding", "reopen_finding", "assign_finding"), "findings"),
     **dict.fromkeys(("add_load", "add_break", "calibrate", "attach_computation"), "materials"),
     **dict.fromkeys(("add_locate_ticket", "add_certificate"), "materials"),
     **dict.fromkeys(("accept_product", "use_lot", "add_curve", "add_maturity"), "materials"),
@@ -55,6 +56,16 @@ KIND_OF = {
     **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
     **dict.fromkeys(("draw_audit", "answer_drawn", "close_audit"), "audits"),
 }
+
+
+ASSIGNED = {
+    "crew": "{}",
+    "cause": "cause {}",
+    "due_on": "due {}",
+    "cost": "{} dollars",
+    "delay_d": "{} working days",
+}
+"""What may be assigned to a finding, in words."""
 
 
 def _stage(payload: dict[str, Any]) -> str:
@@ -95,7 +106,13 @@ def _closed(payload: dict[str, Any]) -> str:
     )
 
 
+def _assigned(payload: dict[str, Any]) -> str:
+    words = [text.format(payload[name]) for name, text in ASSIGNED.items() if name in payload]
+    return f"{payload.get('finding')} assigned: {', '.join(words)}"
+
+
 WRITTEN = {
+    "assign_finding": _assigned,
     "submit_inspection": _inspection,
     "add_load": _load,
     "draw_audit": _drawn,
@@ -115,7 +132,8 @@ def sentence(entry: Entry) -> str:
         "withdraw_notice": f"Notice for {_stage(said).lower()} withdrawn",
         "release": f"{_stage(said)} released{', ' + reason if reason else ''}",
         "release_with_condition": f"{_stage(said)} released with condition: {said.get('condition')}, until {said.get('due_on')}",
-        "return_inspection": f"{_stage(said)} returned: {reason}",
+        "return_inspection": f"{_stage(said)} returned: {reason}"
+        + (f" To show next time: {said['show']}" if said.get("show") else ""),
         "meet_condition": f"Condition met: {said.get('condition')}, {said.get('how')}",
         "reopen": f"{_stage(said)} reopened: {reason}",
         "abandon": f"Abandoned: {reason}" + (f" Successor {said['successor']}." if said.get("successor") else ""),

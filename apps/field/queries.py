@@ -66,7 +66,14 @@ def _reasons(points: Iterable[HoldPoint]) -> dict[object, str]:
     """Return the engineer's reason for the last return of each hold point."""
     wanted = [point.pk for point in points if point.state == State.RETURNED]
     returns = Decision.objects.filter(kind=Decision.Kind.RETURN, inspection__hold_point__in=wanted).order_by("at")
-    return dict(returns.values_list("inspection__hold_point", "reason"))
+    rows = returns.values_list("inspection__hold_point", "reason", "show")
+    return {point: f"{reason} Next time: {show}" if show else reason for point, reason, show in rows}
+
+
+def to_show(point: HoldPoint) -> Decision | None:
+    """Return the engineer's word on the last attempt while it is a return: why, and what to show now. One query."""
+    last = Decision.objects.filter(inspection__hold_point=point, inspection__attempt=point.attempts)
+    return last.filter(kind=Decision.Kind.RETURN).select_related("by").first()
 
 
 # ---- the inspector's list

@@ -305,6 +305,7 @@ def _draw(
         "said": said,
         "slots": [(key, title, photos.get(key)) for key, title in form.views.items()],
         "open_photos": [(key, title) for key, title in form.views.items() if key not in photos],
+        "back": queries.to_show(point),
         "preconditions": edition.stages.get(point.stage, {}).get("preconditions", []),
         "judged": request.method == "POST",
         "answers_of_three": ANSWERS,

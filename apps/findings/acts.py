@@ -2,6 +2,7 @@
 
 from collections import Counter
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -20,6 +21,15 @@ from apps.record.acts import Refused, act, cut, enter, within
 def answer_due(grade: str, at: datetime, corridor: Corridor) -> date:
     """Return the day by which a finding of this grade is to be answered."""
     return corridor.day(at) + timedelta(days=moves.ANSWER_DAYS[grade])
+
+
+def earlier(foundation: Foundation, requirement_key: str, crew: Crew | None) -> Finding | None:
+    """Return the last finding of the same requirement at this foundation or of this crew; None for one seen by eye, or the first."""
+    if not requirement_key:
+        return None
+    near = models.Q(foundation=foundation) | (models.Q(crew=crew) if crew is not None else models.Q())
+    same = Finding.objects.filter(near, corridor=foundation.corridor, requirement_key=requirement_key)
+    return same.order_by("number").last()
 
 
 def _entry(
@@ -63,13 +73,15 @@ def raise_from_reading(
     limit: str = "",
     cause: str = "unknown",
     crew: Crew | None = None,
+    due_on: date | None = None,
     device_at: datetime | None = None,
 ) -> Finding:
     """Raise a finding inside another act's transaction, under the role that this act checked. Counts and entry are written here."""
-    corridor = foundation.corridor
+    corridor, crew = foundation.corridor, crew or foundation.crew
     # The corridor's counts row is locked first, so that two findings raised at once get two numbers.
     tally.apply(corridor, tally.Change(findings=Counter({grade: 1})), at)
     last = Finding.objects.filter(corridor=corridor).aggregate(last=Max("number"))["last"] or 0
+    before = earlier(foundation, requirement_key, crew)
     finding = Finding.objects.create(
         corridor=corridor,
         number=last + 1,
@@ -81,11 +93,12 @@ def raise_from_reading(
         limit=cut(limit, 200),
         grade=grade,
         cause=cause,
-        crew=crew or foundation.crew,
+        crew=crew,
         raised_at=at,
         raised_by=by,
         since=at,
-        due_on=answer_due(grade, at, corridor),
+        due_on=due_on or answer_due(grade, at, corridor),
+        again_of=before,
     )
     payload = {
         "title": title,
@@ -94,6 +107,9 @@ def raise_from_reading(
         "reading": reading,
         "limit": limit,
         "cause": cause,
+        "due_on": finding.due_on,
+        "crew": crew.name if crew else None,
+        "again_of": before.name if before else None,
     }
     _entry(finding, "raise_finding", by, role, at, payload, device_at)
     return finding
@@ -110,9 +126,17 @@ def raise_finding(
     at: datetime,
     client_id: UUID,
     cause: str = "unknown",
+    crew: Crew | None = None,
+    due_on: date | None = None,
     device_at: datetime | None = None,
 ) -> ActAnswer:
     """Raise a finding by hand: something seen that does not conform."""
+    return raised(foundation, title, by, at, stage=stage, grade=grade, cause=cause, crew=crew, due_on=due_on,
+                  device_at=device_at)  # fmt: skip
+
+
+def raised(foundation: Foundation, title: str, by: Person, at: datetime, **said: Any) -> ActAnswer:
+    """Raise a finding inside an act's transaction, with everything that a person who raises one is checked for."""
     role = access.role_for(by, foundation.corridor, moves.RAISE_ROLES, at)
     title = within(title, 160, "The line that says what is wrong")
     if not title:
@@ -120,18 +144,17 @@ def raise_finding(
     foundation = Foundation.objects.select_for_update(of=("self",)).select_related("corridor").get(pk=foundation.pk)
     if foundation.abandoned_at:
         raise Refused(f"{foundation.mark} is abandoned; raise the finding at its successor.")
-    finding = raise_from_reading(
-        foundation=foundation,
-        stage=stage,
-        title=title,
-        grade=grade,
-        cause=cause,
-        by=by,
-        role=role,
-        at=at,
-        device_at=device_at,
-    )
+    _check_terms(foundation.corridor, at, said.get("crew"), said.get("due_on"))
+    finding = raise_from_reading(foundation=foundation, title=title, by=by, role=role, at=at, **said)
     return {"finding": finding.name}
+
+
+def _check_terms(corridor: Corridor, at: datetime, crew: Crew | None, due_on: date | None) -> None:
+    """Refuse a crew of another corridor, and a day gone by."""
+    if crew is not None and crew.corridor_id != corridor.pk:
+        raise Refused(f"{crew} is no crew of this corridor.")
+    if due_on is not None and due_on < corridor.day(at):
+        raise Refused(f"The day of the answer, {due_on:%-d %b %Y}, lies in the past.")
 
 
 def _begin(finding: Finding, act_name: str, by: Person, at: datetime) -> tuple[Finding, str]:
@@ -179,6 +202,21 @@ def decide_disposition(
     device_at: datetime | None = None,
 ) -> ActAnswer:
     """Decide what happens about a finding: rework, repair, concession, regrade or reject (ISO 9000:2015, 3.12)."""
+    return decide(finding, kind, reason, by, at, consent, due_on, cause, device_at)
+
+
+def decide(
+    finding: Finding,
+    kind: str,
+    reason: str,
+    by: Person,
+    at: datetime,
+    consent: str = "",
+    due_on: date | None = None,
+    cause: str = "",
+    device_at: datetime | None = None,
+) -> ActAnswer:
+    """Decide inside an act's transaction, e.g. when a reject is followed by giving the foundation up."""
     finding, role = _begin(finding, "decide_disposition", by, at)
     consent = within(consent, 200, "The name of the letter")
     if role == access.Role.INSPECTOR and (finding.grade, kind) not in moves.INSPECTOR_DECIDES:
@@ -200,6 +238,52 @@ def decide_disposition(
     }
     entry = _entry(finding, "decide_disposition", by, role, at, payload, device_at, disposition)
     return {"finding": finding.name, "entry": entry}
+
+
+@act
+def assign_finding(
+    *,
+    finding: Finding,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    crew: Crew | None = None,
+    cause: str = "",
+    due_on: date | None = None,
+    cost: Decimal | None = None,
+    delay_d: Decimal | None = None,
+) -> ActAnswer:
+    """Say whose a finding is, why it happened, by when it is answered, and what it costs in dollars and working days.
+
+    What is not given stays. Refused when it is closed, or when nothing is given that differs.
+    """
+    Foundation.objects.select_for_update().get(pk=finding.foundation_id)
+    locked = Finding.objects.select_for_update(of=("self",)).select_related("foundation__corridor", "corridor", "crew")
+    fresh = locked.get(pk=finding.pk)
+    role = access.role_for(by, fresh.corridor, moves.ASSIGN_ROLES, at)
+    if not fresh.is_open:
+        raise Refused(f"{fresh.name} is closed since {at_words(fresh)}; what it says stays.")
+    if cause and cause not in Finding.Cause.values:
+        raise Refused("Choose a cause of the list.")
+    if any(amount is not None and amount < 0 for amount in (cost, delay_d)):
+        raise Refused("Cost and delay are not below zero.")
+    given: dict[str, Any] = {"crew": crew, "cause": cause or None, "due_on": due_on, "cost": cost, "delay_d": delay_d}
+    changed = {name: value for name, value in given.items() if value is not None and value != getattr(fresh, name)}
+    _check_terms(fresh.corridor, at, changed.get("crew"), changed.get("due_on"))
+    if not changed:
+        raise Refused(f"Nothing that is given for {fresh.name} differs from what it says.")
+    payload = {f"{name}_before": _said(getattr(fresh, name)) for name in changed}
+    for name, value in changed.items():
+        setattr(fresh, name, value)
+    fresh.save(update_fields=list(changed))
+    tally.apply(fresh.corridor, tally.Change(), at)
+    payload |= {name: _said(value) for name, value in changed.items()}
+    return {"finding": fresh.name, "entry": _entry(fresh, "assign_finding", by, role, at, payload, None)}
+
+
+def _said(value: Any) -> Any:
+    """Return a value as the entry says it: a crew by its name."""
+    return value.name if isinstance(value, Crew) else value
 
 
 def _as_engineer(by: Person, corridor: Corridor, role: str, at: datetime) -> str:

@@ -72,6 +72,20 @@ class Finding(models.Model):
     raised_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     since = models.DateTimeField(help_text="since when it is in its state")
     due_on = models.DateField(help_text="promised answer")
+    again_of = models.ForeignKey(
+        "self",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="again",
+        help_text="the last one before it of the same requirement, at the same foundation or of the same crew",
+    )
+    cost = models.DecimalField(
+        max_digits=12, decimal_places=2, null=True, blank=True, help_text="what it costs as estimated, in dollars"
+    )
+    delay_d = models.DecimalField(
+        max_digits=5, decimal_places=1, null=True, blank=True, help_text="working days that it costs as estimated"
+    )
     closed_at = models.DateTimeField(null=True, blank=True)
     closed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
 
@@ -91,6 +105,10 @@ class Finding(models.Model):
                 condition=Q(state="closed", closed_at__isnull=False, closed_by__isnull=False)
                 | (~Q(state="closed") & Q(closed_at=None, closed_by=None)),
                 name="finding_closed_with_time_and_person",
+            ),
+            models.CheckConstraint(
+                condition=(Q(cost=None) | Q(cost__gte=0)) & (Q(delay_d=None) | Q(delay_d__gte=0)),
+                name="finding_effect_is_no_gain",
             ),
         ]
         indexes = [
@@ -115,6 +133,25 @@ class Finding(models.Model):
     def holds(self) -> bool:
         """Whether it stops work at its foundation."""
         return self.is_open and self.grade in BLOCKING_GRADES
+
+
+class SavedView(models.Model):
+    """Filters of the register that a person keeps under a name. A convenience of that person: nothing of the record."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
+    corridor = models.ForeignKey(Corridor, models.CASCADE, related_name="+")
+    name = models.CharField(max_length=40)
+    query = models.CharField(max_length=300, help_text="filters and order as they stand in the address")
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["person", "corridor", "name"], name="saved_view_named_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
 
 
 class Disposition(models.Model):

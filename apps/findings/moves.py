@@ -48,6 +48,9 @@ MOVE: dict[str, Move] = {move.act: move for move in MOVES}
 
 RAISE_ROLES = frozenset({Role.INSPECTOR, Role.ENGINEER, Role.OFFICE})
 
+ASSIGN_ROLES = frozenset({Role.ENGINEER, Role.OFFICE})
+"""Who says of a finding whose it is, why, by when and what it costs."""
+
 # Days to the promised answer, by grade. Common practice, no source.
 ANSWER_DAYS = {"critical": 3, "major": 5, "minor": 14}
 

@@ -15,7 +15,7 @@ from apps.corridor import access, tally
 from apps.corridor.models import Crew, Foundation
 from apps.findings import acts as finding_acts
 from apps.findings.models import Finding
-from apps.holdpoints import blockers, judging, moves
+from apps.holdpoints import blockers, clean, judging, moves
 from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection, Measurement, Notice, Photo, Reopening
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, enter, within
@@ -375,16 +375,24 @@ def _decide(
     by: Person,
     at: datetime,
     condition: Condition | None = None,
+    show: str = "",
+    *,
+    together: bool = False,
 ) -> Answer:
     """Write the engineer's word on one attempt, with its move, entry and counts."""
     fresh, move, role = _begin(hold_point, act_name, by, at)
     now = blockers.situation(fresh, at)
+    opened = _clean(now, inspection, by, at) if together else None
     returning = kind == Decision.Kind.RETURN
     _refuse(blockers.to_decide(now, inspection, by) if returning else blockers.to_release(now, inspection, by, reason))
-    decision = Decision(inspection=inspection, kind=kind, reason=reason.strip(), by=by, at=at)
+    decision = Decision(inspection=inspection, kind=kind, reason=reason.strip(), show=show, by=by, at=at)
     change = tally.Change(rows=[decision])
     _set(fresh, move.new, at, change)
     payload: dict[str, Any] = {"attempt": inspection.attempt, "reason": decision.reason}
+    if show:
+        payload["show"] = show
+    if opened:
+        payload["opened_at"] = opened
     if condition is not None:
         condition.decision = decision
         change.rows.append(condition)
@@ -397,6 +405,15 @@ def _decide(
     if condition is not None:
         condition.save()
     return {"decision": str(decision.pk), "entry": decision.entry}
+
+
+def _clean(now: blockers.Situation, inspection: Inspection, by: Person, at: datetime) -> datetime | None:
+    """Refuse an attempt that needs judgement or was not opened today; return when it was opened."""
+    _refuse(blockers.to_decide(now, inspection, by))
+    inspection.hold_point = now.hold_point
+    why, opened = clean.to_release_together(inspection, by, at)
+    _refuse(why)
+    return opened
 
 
 def _make_next_ready(hold_point: HoldPoint, at: datetime, change: tally.Change) -> None:
@@ -412,6 +429,14 @@ def release(
 ) -> Answer:
     """Release a hold point on one attempt. A reading that refers needs the reason why it is acceptable."""
     return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, reason, by, at)
+
+
+@act
+def release_clean(
+    *, hold_point: HoldPoint, inspection: Inspection, by: Person, at: datetime, client_id: UUID
+) -> Answer:
+    """Release one of several that are signed for together: clean, and opened by the signer today. The entry says when."""
+    return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, "", by, at, together=True)
 
 
 @act
@@ -431,6 +456,8 @@ def release_with_condition(
     condition, owner = within(condition, 200, "The condition"), within(owner, 60, "The name of who sees to it")
     if not condition or not owner:
         raise Refused("Say what must still happen, and who sees to it.")
+    if due_on < hold_point.foundation.corridor.day(at):
+        raise Refused(f"The day of the condition, {due_on:%-d %b %Y}, lies in the past.")
     kind = Decision.Kind.RELEASE_WITH_CONDITION
     follow_up = Condition(text=condition, owner=owner, due_on=due_on)
     return _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, follow_up)
@@ -438,12 +465,20 @@ def release_with_condition(
 
 @act
 def return_inspection(
-    *, hold_point: HoldPoint, inspection: Inspection, reason: str, by: Person, at: datetime, client_id: UUID
+    *,
+    hold_point: HoldPoint,
+    inspection: Inspection,
+    reason: str,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    show: str = "",
 ) -> Answer:
-    """Send an attempt back with its reason: what to measure or show again."""
+    """Send an attempt back with its reason; `show` is what to measure or show next time, in the words of the engineer."""
+    show = within(show, 300, "What to show next time")
     if not reason.strip():
-        raise Refused("Give the reason: what to measure or show again.")
-    return _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at)
+        raise Refused("Give the reason why it is returned.")
+    return _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at, show=show)
 
 
 @act
@@ -451,9 +486,12 @@ def meet_condition(*, condition: Condition, how: str, by: Person, at: datetime, 
     """Report that a release's condition is met, and how it shows."""
     hold_point = _lock(condition.decision.inspection.hold_point)
     role = access.role_for(by, hold_point.foundation.corridor, moves.CONDITION_ROLES, at)
-    fresh = Condition.objects.get(pk=condition.pk)
+    fresh = Condition.objects.select_related("met_by").get(pk=condition.pk)
+    if hold_point.foundation.abandoned_at:
+        raise Refused(f"{hold_point.foundation.mark} is abandoned.")
     if fresh.met_at:
-        raise Refused("The condition is met already.")
+        when = f"{fresh.met_at.astimezone(hold_point.foundation.corridor.zone):%-d %b %H:%M}"
+        raise Refused(f"The condition is met already: {when} by {fresh.met_by}.")
     how = within(how, 200, "How it shows")
     if not how:
         raise Refused("Say how it shows that the condition is met.")
@@ -502,6 +540,13 @@ def abandon(
     successor: Mapping[str, Any] | None = None,
 ) -> Answer:
     """Give up a rejected foundation: it stays in the record and leaves the counts. `successor` are the fields of what replaces it."""
+    return give_up(foundation, reason, by, at, successor)
+
+
+def give_up(
+    foundation: Foundation, reason: str, by: Person, at: datetime, successor: Mapping[str, Any] | None = None
+) -> Answer:
+    """Abandon inside an act's transaction."""
     from apps.holdpoints.schedule import add_foundation_rows, row_for_successor
 
     Foundation.objects.select_for_update().get(pk=foundation.pk)

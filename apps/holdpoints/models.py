@@ -234,6 +234,21 @@ class HoleLook(models.Model):
         return f"{self.foundation}, looked at again {self.at:%Y-%m-%d %H:%M}"
 
 
+class Opened(models.Model):
+    """Whose eyes the evidence of an attempt was before, and when last. Kept for releases together; a release's entry says the time."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="opened")
+    person = models.ForeignKey(PERSON, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["inspection", "person"], name="opened_once_per_person")]
+
+    def __str__(self) -> str:
+        return f"{self.inspection} opened by {self.person}"
+
+
 class Decision(models.Model):
     """The engineer's word on one inspection. One per inspection: the database refuses a second."""
 
@@ -246,6 +261,9 @@ class Decision(models.Model):
     inspection = models.OneToOneField(Inspection, models.PROTECT, related_name="decision")
     kind = models.CharField(max_length=22, choices=Kind)
     reason = models.TextField(blank=True, help_text="why a reading that refers is acceptable, or why it is returned")
+    show = models.CharField(
+        max_length=300, blank=True, default="", help_text="of a return: what to measure or show next time"
+    )
     by = models.ForeignKey(PERSON, models.PROTECT, related_name="decisions")
     at = models.DateTimeField()
     entry = models.PositiveBigIntegerField(help_text="sequence in the record")
@@ -256,10 +274,20 @@ class Decision(models.Model):
                 condition=Q(kind__in=["release", "release_with_condition", "return"]), name="decision_kind_is_known"
             ),
             models.CheckConstraint(condition=~Q(kind="return") | ~Q(reason=""), name="decision_return_has_a_reason"),
+            models.CheckConstraint(condition=Q(kind="return") | Q(show=""), name="decision_shows_of_a_return_only"),
         ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()}: {self.inspection}"
+
+
+class ConditionQuerySet(models.QuerySet["Condition"]):
+    """Conditions in the trade's words."""
+
+    def unmet(self) -> "ConditionQuerySet":
+        """Return those still to be met, at foundations that are not abandoned, the one due first before."""
+        standing = self.filter(met_at=None, decision__inspection__hold_point__foundation__abandoned_at=None)
+        return standing.order_by("due_on", "id")
 
 
 class Condition(models.Model):
@@ -273,6 +301,8 @@ class Condition(models.Model):
     met_at = models.DateTimeField(null=True, blank=True)
     met_by = models.ForeignKey(PERSON, models.PROTECT, null=True, blank=True, related_name="+")
     met_how = models.CharField(max_length=200, blank=True)
+
+    objects = ConditionQuerySet.as_manager()
 
     class Meta:
         constraints = [

@@ -24,6 +24,17 @@ const stepThrough = (event) => {
   if (list.dataset.keys === "open") next.click();
 };
 
+// A letter named by data-key chooses what bears it and goes to the first field beside it: deciding at the desk. Nothing is sent by it.
+const chooseByKey = (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey || isTyping(event.target)) return;
+  const choice = [...document.querySelectorAll("[data-key]:not(:disabled)")].find((each) => each.dataset.key === event.key.toLowerCase());
+  if (!choice) return;
+  event.preventDefault();
+  choice.click();
+  const beside = choice.closest(".choice").querySelector("textarea, select, input:not([type='radio'])");
+  (beside || choice).focus();
+};
+
 // Hover or focus on a strip writes the foundation's sentence under it.
 const sayCourse = (event) => {
   const link = event.target instanceof Element && event.target.closest(".course a");
@@ -49,6 +60,7 @@ document.addEventListener("click", printPage);
 document.addEventListener("DOMContentLoaded", () => focusFirstError(document));
 document.addEventListener("htmx:afterSwap", (event) => focusFirstError(event.target));
 document.addEventListener("keydown", stepThrough);
+document.addEventListener("keydown", chooseByKey);
 document.addEventListener("mouseover", sayCourse);
 document.addEventListener("focusin", sayCourse);
 document.addEventListener("submit", sendOnce);

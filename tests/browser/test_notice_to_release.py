@@ -87,7 +87,7 @@ def test_one_hold_point_goes_from_notice_to_release(
     assert "Arrived, entry" in phone.page.inner_text("main")
 
     desk = visit(engineer)
-    decide(desk, corridor, layout, "return_inspection", back="Show the stake with its text readable")
+    decide(desk, corridor, layout, "return_inspection", back="Not readable", show="The stake with its text readable")
     assert holdpoints.hold_point(foundation, "layout").state == "returned"
     phone.go(reverse("field:today", args=[corridor.slug]))
     assert "stake with its text readable" in phone.page.inner_text("main")

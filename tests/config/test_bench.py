@@ -9,9 +9,12 @@ from typing import Any
 import pytest
 from django.core.management import CommandError, call_command
 
-from apps.config.benches import timing
+from apps.config.benches import desk, timing
 from apps.config.benches.timing import Case, Differs, Line, grown, measure, table, with_growth
+from apps.config.demo import scene
 from apps.config.management.commands.bench import NAMES
+from apps.corridor.models import Corridor
+from apps.people.models import Person
 
 
 def ticking(*lasts: float) -> Callable[[], float]:
@@ -89,6 +92,32 @@ def test_the_calculations_are_measured_kept_and_compared(tmp_path: Path) -> None
     again = StringIO()
     call_command("bench", "calc", sizes="10,40", repeat=1, against=kept, stdout=again)
     assert "Grown by more than half:" in again.getvalue()
+
+
+@pytest.mark.django_db
+def test_the_desk_is_measured_and_refused_where_its_queries_grow(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """In the test's own database: making and dropping one of its own is left out."""
+    monkeypatch.setattr(desk.connection.creation, "create_test_db", lambda **_: "same")
+    monkeypatch.setattr(desk.atexit, "register", lambda *_: None)
+    sizes = []
+    for each in desk.cases([2, 6]):
+        each.work()
+        each.floor()
+        sizes.append(each.size)
+    assert sizes == [2, 2, 6, 6]
+    asked = iter([10, 11])
+    monkeypatch.setattr(desk, "_queries", lambda _: next(asked))
+    built = scene.Scene(Corridor.objects.get(), _by_role(), [], {})
+    monkeypatch.setattr(desk.scene, "build", lambda *_: built)
+    with pytest.raises(Differs, match="asks the database more"):
+        list(desk.cases([7, 8]))
+
+
+def _by_role() -> dict[str, list[Person]]:
+    """Return the people of the scene that stands already."""
+    return {role: list(Person.objects.filter(memberships__role=role)) for role in ("engineer", "inspector")}
 
 
 def test_each_pair_is_run_in_turn() -> None:

@@ -1,5 +1,6 @@
 """The engineer's decision through the page: right and wrong people, passwords, double sends, conflicts."""
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -7,15 +8,18 @@ from django.core.cache import cache
 from django.urls import reverse
 
 from apps.corridor.models import Corridor, Foundation
+from apps.holdpoints import acts
 from apps.holdpoints.models import Condition, Decision
 from apps.people.models import Person
+from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.record.models import Entry
 from tests.desk.doing import PASSWORD, address, awaiting, decision, referring, signs, size, text
 from tests.factories.corridor import grant
 from tests.factories.doing import standing
 from tests.factories.holdpoints import attempt, give_notice, hold_point, inspect, nonconforming_at, release, send_back
 from tests.factories.people import person
-from tests.factories.times import HOUR, NOW
+from tests.factories.times import DAY, HOUR, NOW
 
 pytestmark = pytest.mark.django_db
 
@@ -80,13 +84,37 @@ def test_a_day_that_is_none_is_named_and_shown_back(as_person: Any, foundation: 
     assert "next week" in text(answer) and "decide_due_on_error" in text(answer)
 
 
+def test_a_condition_for_a_day_gone_by_is_refused_on_the_page_and_by_the_act(
+    as_person: Any, foundation: Foundation, signing: Person
+) -> None:
+    point = awaiting(foundation)
+    said = {"condition": "Mark the stake", "owner": "Crew 1"}
+    sent = decision(point, "release_with_condition", due_on="2026-03-04", **said)
+    answer = as_person(signing).post(address(point), sent)
+    assert answer.status_code == 422
+    assert "4 Mar 2026 lies in the past. Give today or a later day." in text(answer)
+    with pytest.raises(Refused, match="lies in the past"):
+        acts.release_with_condition(
+            hold_point=point, inspection=attempt(point), by=signing, at=NOW + 2 * DAY, client_id=uuid7(),
+            due_on=date(2026, 3, 4), **said,
+        )  # fmt: skip
+    assert not Decision.objects.exists()
+    today = decision(point, "release_with_condition", due_on="2026-03-05", **said)
+    assert as_person(signing).post(address(point), today).status_code == 302
+
+
 def test_a_return_needs_its_reason_and_writes_it(as_person: Any, foundation: Foundation, signing: Person) -> None:
     point, client = awaiting(foundation), as_person(signing)
     answer = client.post(address(point), decision(point, "return_inspection"))
-    assert answer.status_code == 422 and "Give the reason: what to measure or show again." in text(answer)
-    answer = client.post(address(point), decision(point, "return_inspection", back="Show the tape at the stake"))
+    assert answer.status_code == 422 and "Give the reason why it is returned." in text(answer)
+    assert "Say what to measure or show next time." in text(answer)
+    said = {"back": "The photo is dark", "show": "The stake with the tape, in daylight"}
+    answer = client.post(address(point), decision(point, "return_inspection", **said))
     assert answer.status_code == 302
-    assert Decision.objects.get().reason == "Show the tape at the stake"
+    given = Decision.objects.get()
+    assert (given.reason, given.show) == (said["back"], said["show"])
+    entry = Entry.objects.get(act="return_inspection")
+    assert (entry.payload["reason"], entry.payload["show"]) == (said["back"], said["show"])
     assert hold_point(foundation, "layout").state == "returned"
 
 
@@ -104,7 +132,9 @@ def test_a_wrong_password_writes_nothing_and_loses_nothing(
     as_person: Any, foundation: Foundation, signing: Person
 ) -> None:
     point, before = awaiting(foundation), size(foundation.corridor)
-    sent = decision(point, "return_inspection", back="Photo of the stake is dark", password="guess")
+    sent = decision(
+        point, "return_inspection", back="Photo of the stake is dark", show="The stake by day", password="guess"
+    )
     answer = as_person(signing).post(address(point), sent)
     assert answer.status_code == 422
     assert "This is not your password. Nothing was written" in text(answer)
@@ -164,7 +194,9 @@ def test_nobody_but_the_engineer_decides_and_nothing_changes(
 ) -> None:
     point = awaiting(foundation)
     other, before = signs(person(username)), standing(foundation.corridor)
-    sent = decision(point, kind, condition="a", owner="b", due_on="2026-03-12", back="Words that were typed")
+    sent = decision(
+        point, kind, condition="a", owner="b", due_on="2026-03-12", back="Words that were typed", show="The tape"
+    )
     client = as_person(other)
     answer = client.post(address(point), sent)
     assert answer.status_code == 409
@@ -196,7 +228,7 @@ def test_an_engineer_who_inspected_does_not_decide(
     assert "R. Halvorsen, PE inspected this attempt; another engineer decides on it." in page
     assert 'name="decision"' not in page
     for kind in ("release", "return_inspection"):
-        answer = client.post(address(point), decision(point, kind, back="Not mine to send back"))
+        answer = client.post(address(point), decision(point, kind, back="Not mine to send back", show="The tape"))
         assert answer.status_code == 409
         assert "another engineer decides on it" in text(answer)
     assert standing(corridor) == before
@@ -211,10 +243,15 @@ def test_a_nonconforming_reading_is_named_and_leaves_only_the_return(
     client = as_person(signing)
     page = text(client.get(address(point)))
     assert "What stands in the way of a release" in page and "F-001 is open" in page
-    assert 'value="release" disabled' in page
+    assert 'value="release" data-key="r" disabled' in page
     assert reverse("desk:finding", args=[foundation.corridor.slug, 1]) in page
     assert client.post(address(point), decision(point)).status_code == 409
-    assert client.post(address(point), decision(point, "return_inspection", back="Correct it")).status_code == 302
+    assert (
+        client.post(
+            address(point), decision(point, "return_inspection", back="Correct it", show="The reading")
+        ).status_code
+        == 302
+    )
 
 
 # ---- conflict
@@ -224,7 +261,7 @@ def test_the_slower_engineer_sees_who_was_first_and_keeps_the_words(
     as_person: Any, foundation: Foundation, second_engineer: Person, signing: Person
 ) -> None:
     point = awaiting(foundation)
-    sent = decision(point, "return_inspection", back="Photo of the stake is dark")
+    sent = decision(point, "return_inspection", back="Photo of the stake is dark", show="The stake by day")
     release(point, NOW + 3 * HOUR, by=second_engineer)
     answer = as_person(signing).post(address(point), sent)
     page = text(answer)

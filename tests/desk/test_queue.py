@@ -9,9 +9,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from apps.corridor.models import Corridor, Foundation
-from apps.holdpoints.models import Decision, HoldPoint
+from apps.holdpoints.models import Decision, HoldPoint, Opened
 from apps.people.models import Person
 from apps.record.ids import uuid7
+from apps.record.models import Entry
 from tests.desk.doing import PASSWORD, address, awaiting, clean, referring, signs, size, text
 from tests.factories import findings, materials
 from tests.factories.corridor import bring_in, grant, light_pole, whole_corridor
@@ -50,8 +51,10 @@ def test_the_longest_waiting_stands_first_with_its_evidence(
     inspect(hold_point(second, "layout"), NOW + 9 * HOUR)
     answer = as_person(engineer).get(desk(corridor))
     assert waiting_marks(answer) == ["LP-002", "LP-001"]
-    assert answer.context["shown"].point.foundation == first
-    assert "18 of 18 conform, nothing is missing." in text(answer)
+    assert answer.context["chosen"].foundation == first
+    follows = address(hold_point(first, "layout"))
+    assert f'hx-get="{follows}" hx-trigger="load"' in text(answer) and "Open its evidence" in text(answer)
+    assert "18 of 18 conform, nothing is missing." in text(as_person(engineer).get(follows))
 
 
 def test_ages_are_late_past_the_promise(as_person: Any, corridor: Corridor, engineer: Person, clock: Any) -> None:
@@ -72,12 +75,13 @@ def test_the_queue_says_what_must_be_judged(as_person: Any, foundation: Foundati
 def test_every_member_reads_the_desk_and_only_the_engineer_gets_a_form(
     as_person: Any, foundation: Foundation, engineer: Person
 ) -> None:
-    awaiting(foundation)
+    point = awaiting(foundation)
     for username in ("d.reyes", "j.brandt", "p.lindqvist", "e.marsh"):
-        page = text(as_person(person(username)).get(desk(foundation.corridor)))
+        assert "LP-001" in text(as_person(person(username)).get(desk(foundation.corridor)))
+        page = text(as_person(person(username)).get(address(point)))
         assert "18 of 18 conform" in page
         assert 'type="password"' not in page
-    assert 'type="password"' in text(as_person(engineer).get(desk(foundation.corridor)))
+    assert 'type="password"' in text(as_person(engineer).get(address(point)))
 
 
 def test_an_empty_desk_says_so(as_person: Any, corridor: Corridor, engineer: Person) -> None:
@@ -199,22 +203,26 @@ def test_the_queue_costs_the_same_with_2_and_with_40(as_person: Any, corridor: C
     foundations = bring_in(corridor, [f"LP-{number:03d}" for number in range(1, 41)])
     for foundation in foundations[:2]:
         inspect(give_notice(hold_point(foundation, "layout"), NOW), NOW + HOUR)
+    shown = address(hold_point(foundations[0], "layout"))
     client.get(desk(corridor))
-    two = queries_with(client, desk(corridor))
+    client.get(shown)
+    two, beside = queries_with(client, desk(corridor)), queries_with(client, shown)
     for foundation in foundations[2:]:
         inspect(give_notice(hold_point(foundation, "layout"), NOW), NOW + HOUR)
     answer = client.get(desk(corridor))
-    assert len(waiting_marks(answer)) == 40
-    forty = queries_with(client, desk(corridor))
-    assert forty == two
-    assert forty <= 30
+    assert answer.context["total"] == 40 and len(waiting_marks(answer)) == 25
+    assert len(waiting_marks(client.get(desk(corridor, page="2")))) == 15
+    assert queries_with(client, desk(corridor)) == two <= 15
+    assert queries_with(client, shown) == beside <= 35
 
 
 # ---- together
 
 
-def send_together(client: Any, corridor: Corridor, points: list[HoldPoint], **more: Any) -> Any:
-    """Release attempts together."""
+def send_together(client: Any, corridor: Corridor, points: list[HoldPoint], *, seen: bool = True, **more: Any) -> Any:
+    """Release attempts together, after looking at the evidence of each."""
+    for point in points if seen else []:
+        client.get(address(point))
     sent = {
         "client_id": str(uuid7()),
         "inspections": [str(attempt(point).pk) for point in points],
@@ -227,11 +235,11 @@ def send_together(client: Any, corridor: Corridor, points: list[HoldPoint], **mo
 def test_clean_ones_are_released_each_with_its_own_entry(as_person: Any, corridor: Corridor, signing: Person) -> None:
     points = clean(corridor, "LP-001", "LP-002", "LP-003")
     before, client = size(corridor), as_person(signing)
-    page = text(client.get(desk(corridor)))
+    assert reverse("desk:together", args=[corridor.slug]) in text(client.get(desk(corridor)))
+    page = text(client.get(reverse("desk:together", args=[corridor.slug])))
     assert page.count('type="checkbox" name="inspections"') == 3
-    assert (
-        'name="inspections" value="' in page and "checked" not in page.split('id="together"')[1].split("</section>")[0]
-    )
+    assert "checked" not in page
+    assert attempt(points[0]).tightest.replace(": ", ", ", 1) in page
     answer = send_together(client, corridor, points[:2])
     for given in Decision.objects.all():
         assert f"{given.inspection.hold_point} is released, entry {given.entry}." in text(answer)
@@ -284,9 +292,42 @@ def test_what_is_not_clean_is_neither_listed_nor_released(as_person: Any, corrid
     client = as_person(signing)
     assert client.get(desk(corridor)).context["clean"] == []
     page = text(send_together(client, corridor, points))
-    assert page.count("not clean, or another attempt waits") == 3
+    assert "1 reading refers to the engineer." in page
+    assert "It is attempt 2: see what changed." in page
+    assert "F-001 is open at its foundation." in page
     assert "another engineer decides on it" in page
     assert not Decision.objects.exclude(kind="return").exists()
+
+
+def test_what_was_not_opened_today_is_not_released_with_others(
+    as_person: Any, corridor: Corridor, signing: Person, second_engineer: Person, clock: Any
+) -> None:
+    seen, unseen, others, yesterday = clean(corridor, "LP-001", "LP-002", "LP-003", "LP-004")
+    client, url = as_person(signing), reverse("desk:together", args=[corridor.slug])
+    client.get(address(yesterday))
+    clock.move_to(NOW + 3 * DAY)
+    client = as_person(signing)  # a session does not last that long
+    client.get(address(seen))
+    as_person(second_engineer).get(address(others))
+    client = as_person(signing)
+    page = text(client.get(url))
+    assert page.count("opened 08:00") == 1 and page.count("open it</a> first") == 3
+    assert page.count('name="inspections"') == 4 and page.count(" disabled>") == 3
+    page = text(send_together(client, corridor, [seen, unseen, others, yesterday], seen=False))
+    assert page.count("you have not opened its evidence today") == 3
+    assert "LP-001, layout is released" in page
+    entry = Entry.objects.get(act="release", mark="LP-001", payload__stage="layout")
+    assert entry.payload["opened_at"] == (NOW + 3 * DAY).isoformat(timespec="microseconds")
+
+
+def test_reading_along_opens_nothing_and_a_decided_attempt_is_not_noted(
+    as_person: Any, corridor: Corridor, office: Person, engineer: Person
+) -> None:
+    (point,) = clean(corridor, "LP-001")
+    as_person(office).get(address(point))
+    release(point, NOW + 5 * HOUR)
+    as_person(engineer).get(address(point))
+    assert not Opened.objects.exists()
 
 
 @pytest.mark.parametrize("username", ["d.reyes", "j.brandt", "p.lindqvist", "e.marsh"])

@@ -12,11 +12,11 @@ from django.urls import reverse
 
 from apps.calc.stages import STAGE_KEYS
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import as_built
-from apps.dossier.as_built import drawings
 from apps.holdpoints.judging import Answered, Typed
 from apps.holdpoints.models import Inspection, Measurement
 from apps.people.models import Person
+from apps.sheet import as_built
+from apps.sheet.as_built import drawings
 from apps.sheet.pdf import on_paper
 from tests.factories import holdpoints
 from tests.factories.corridor import bring_in

@@ -201,10 +201,13 @@ def release(point: HoldPoint, at: datetime, by: Person | None = None, **more: An
     return hold_point(point.foundation, point.stage)
 
 
-def send_back(point: HoldPoint, at: datetime, by: Person | None = None, reason: str = "Show the tape") -> HoldPoint:
+def send_back(
+    point: HoldPoint, at: datetime, by: Person | None = None, reason: str = "Show the tape", show: str = ""
+) -> HoldPoint:
     """Return the last attempt, by the engineer."""
     by = by or member(point.foundation.corridor, "engineer")
-    acts.return_inspection(hold_point=point, inspection=attempt(point), reason=reason, by=by, at=at, client_id=uuid7())
+    given = {"reason": reason, "show": show, "by": by, "at": at, "client_id": uuid7()}
+    acts.return_inspection(hold_point=point, inspection=attempt(point), **given)
     return hold_point(point.foundation, point.stage)
 
 

@@ -17,7 +17,7 @@ from apps.record.ids import uuid7
 from apps.record.models import Entry
 from tests.factories.corridor import bring_in
 from tests.factories.findings import decided, raised
-from tests.factories.holdpoints import after, at_stage, attempt, give_notice, hold_point
+from tests.factories.holdpoints import after, at_stage, attempt, give_notice, hold_point, send_back
 from tests.factories.times import DAY, HOUR, NOW
 from tests.field.conftest import inspect_url
 
@@ -96,6 +96,17 @@ def test_a_returned_hold_point_stands_with_its_reason(
     stand_at(foundation, "layout", "returned")
     page = text_of(as_person(inspector).get(today_url))
     assert "Returned: Show the tape" in page  # the reason in tests/factories/holdpoints.py, send_back()
+
+
+def test_what_the_engineer_wants_to_see_stands_in_the_list_and_on_the_form_of_the_next_look(
+    foundation: Foundation, as_person: Any, inspector: Person, today_url: str
+) -> None:
+    point = at_stage(foundation, "layout", "inspected")
+    send_back(point, after(foundation), reason="The photo is dark.", show="The stake by day")
+    client = as_person(inspector)
+    assert "Returned: The photo is dark. Next time: The stake by day" in text_of(client.get(today_url))
+    form = text_of(client.get(inspect_url(point)))
+    assert "Show now:" in form and "The stake by day" in form
 
 
 @pytest.mark.parametrize("role", ["engineer", "office", "auditor"])

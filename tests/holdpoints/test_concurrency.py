@@ -10,7 +10,7 @@ from django.db import connections
 from apps.corridor import acts as corridor_acts
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.models import Finding
-from apps.holdpoints import acts, recount
+from apps.holdpoints import acts, clean, recount
 from apps.holdpoints.models import Decision, Inspection
 from apps.people.models import Person
 from apps.record.acts import Refused
@@ -92,6 +92,22 @@ def test_two_engineers_release_one_attempt_and_one_of_them_does(foundation: Foun
     assert str(refused[0]).startswith("LP-001, layout is released since ")
     assert f"by {decision.by}" in str(refused[0])
     assert hold_point(foundation, "drill").state == "ready"
+    sound(foundation.corridor)
+
+
+def test_two_engineers_sign_for_the_same_clean_one_and_one_of_them_releases_it(foundation: Foundation) -> None:
+    point = at_stage(foundation, "layout", "inspected")
+    kept, at = attempt(point), after(foundation)
+    both = (person("r.halvorsen"), person("s.okafor"))
+    for by in both:
+        clean.note_opened(by, kept, at)
+
+    def release(by: Person) -> dict[str, Any]:
+        return acts.release_clean(hold_point=point, inspection=kept, by=by, at=at, client_id=uuid7())
+
+    done, refused = split(at_once(lambda: release(both[0]), lambda: release(both[1])))
+    assert (len(done), len(refused)) == (1, 1)
+    assert str(refused[0]).startswith("LP-001, layout is released since ")
     sound(foundation.corridor)
 
 

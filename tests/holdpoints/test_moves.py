@@ -62,7 +62,7 @@ def test_the_table_knows_every_state_and_every_act() -> None:
     named = {
         name for name, act in vars(acts).items() if getattr(act, "is_act", False) and act.__module__ == acts.__name__
     }
-    assert named == ON_HOLD_POINTS | {"abandon", "meet_condition"}
+    assert named == ON_HOLD_POINTS | {"abandon", "meet_condition", "release_clean"}
     assert {move.act for move in moves.MOVES} == ON_HOLD_POINTS | FOLLOWING
     assert {state for move in moves.MOVES for state in move.old} == set(STATES)
     assert {move.new for move in moves.MOVES} == set(STATES)
@@ -145,7 +145,7 @@ def allowed_for_finding(state: str, role: str, name: str) -> bool:
 
 def test_the_table_of_findings_knows_every_state_and_act() -> None:
     named = {name for name, act in vars(finding_acts).items() if getattr(act, "is_act", False)}
-    assert named == set(finding_moves.MOVE) | {"raise_finding"}
+    assert named == set(finding_moves.MOVE) | {"raise_finding", "assign_finding"}
     assert set(FINDING_ARGUMENTS) == set(finding_moves.MOVE)
     assert {state for move in finding_moves.MOVES for state in move.old} == set(Finding.State.values)
 

@@ -26,7 +26,7 @@ from apps.findings import acts as finding_acts
 from apps.findings.models import Finding
 from apps.holdpoints import acts, blockers, judging
 from apps.holdpoints.looks import look_again
-from apps.holdpoints.models import HoldPoint, Inspection
+from apps.holdpoints.models import Condition, HoldPoint, Inspection
 from apps.materials.acts import add_break, add_load
 from apps.materials.lots import use_lot
 from apps.materials.maturing import add_maturity
@@ -55,9 +55,9 @@ TROUBLES = (
     ("pole_set.tag", 0.06, "supervision"),
 )
 RETURNS = (
-    "The photo cannot be read: take it again with the tape in the frame.",
-    "The reading at one place is missing its instrument; measure it again.",
-    "Show the conduits capped from both sides.",
+    ("The photo cannot be read.", "The same view with the tape in the frame."),
+    ("The reading at one place is missing its instrument.", "That place again, with the instrument named."),
+    ("The conduits are seen from one side only.", "The conduits capped, from both sides."),
 )
 ASKED_AT = {"layout": 9, "drill": 9, "cage": 11, "pour": 13, "base_set": 10, "pole_set": 14}
 
@@ -261,21 +261,40 @@ class Season:
             finding = Finding.objects.filter(measurements__inspection=inspection).first()
             if finding is not None and finding.is_open:
                 acts.return_inspection(
-                    reason=f"{finding.title}. See {finding.name}; correct it and ask again.", **common
+                    reason=f"{finding.title}. See {finding.name}; correct it and ask again.",
+                    show="The reading of the finding, at every place.",
+                    **common,
                 )
                 return
         if reasons:
             self.soon(at, 8, lambda at: self.decide(at, point, inspection))
         elif self.random.random() < 0.025:
-            acts.return_inspection(reason=self.random.choice(RETURNS), **common)
+            reason, show = self.random.choice(RETURNS)
+            acts.return_inspection(reason=reason, show=show, **common)
         elif self.random.random() < 0.04:
             due = at.date() + timedelta(days=self.random.randint(5, 12))
             what = "28-day break of the load" if point.stage == "pour" else "As-built sketch of the conduits"
-            acts.release_with_condition(condition=what, owner="Contractor", due_on=due, reason=reason, **common)
+            answer = acts.release_with_condition(
+                condition=what, owner="Contractor", due_on=due, reason=reason, **common
+            )
+            # Most are met a day before their day; some are left to run late.
+            if int("".join(filter(str.isdigit, point.foundation.mark))) % 4:
+                decision = UUID(answer["decision"])
+                self.later(self.at(due - timedelta(days=1), 15.2), partial(self.meet, decision=decision))
         else:
             acts.release(reason=reason, **common)
             if self.random.random() < 0.006 and point.stage in {"drill", "cage"}:
                 self.soon(at, 10, lambda at: self.disturb(at, point))
+
+    def meet(self, at: datetime, decision: UUID) -> None:
+        """Report that what a release was given under is met."""
+        condition = Condition.objects.select_related("decision__inspection__hold_point__foundation").get(
+            decision=decision
+        )
+        if condition.decision.inspection.hold_point.foundation.abandoned_at is None:
+            how = "Seen; the paper is on file"
+            by = self.scene.people["office"][0]
+            acts.meet_condition(condition=condition, how=how, by=by, at=at, client_id=self.new_id())
 
     def disturb(self, at: datetime, point: HoldPoint) -> None:
         """Rain, or a truck: accepted work that is still open is disturbed."""

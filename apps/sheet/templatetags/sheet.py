@@ -14,8 +14,10 @@ from apps.calc.shown import show
 from apps.calc.stages import FAMILIES, STAGES
 from apps.calc.stationing import show_station
 from apps.corridor.models import Corridor
+from apps.materials.models import Computation
 from apps.record import heads
-from apps.sheet import glyphs, marks
+from apps.sheet import checks, glyphs, marks
+from apps.sheet.drawn import Picture
 from apps.sheet.strip import Road, Spot
 from apps.sheet.strip import strip as draw_strip
 
@@ -43,6 +45,12 @@ def glyph(standing: glyphs.Standing, size: float = 17, name: str = "") -> SafeSt
 def stage_glyph(stages: int, size: float = 24, family: str = "transformer_base") -> SafeString:
     """Draw a foundation with its first `stages` stages released: heads of tables, tabs, legends."""
     return glyphs.picture(glyphs.Standing(family, stages), size)
+
+
+@register.simple_tag
+def pictures_of(computation: Computation) -> list[Picture]:
+    """Return the drawings of a calculation put to a foundation, while it still says what it said."""
+    return checks.pictures_of(computation)
 
 
 @register.simple_tag

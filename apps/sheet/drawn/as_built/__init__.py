@@ -1,6 +1,6 @@
 """A foundation as it was built, to scale from measured values: its section along the road and its base from above.
 
-Pure: numbers in, SVG out; who finds the numbers on file is apps.dossier.as_built. What was measured is heavy and in ink, the
+Pure: numbers in, SVG out; who finds the numbers on file is apps.sheet.as_built. What was measured is heavy and in ink, the
 plans are thin and in line; what is known to stand there without a size on file is a dashed outline and says so.
 """
 

@@ -10,11 +10,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from apps.calc.bolt_circle import BoltCircle, measured_circle
 from apps.calc.errors import CalcError
 from apps.calc.facts import Plan
+from apps.calc.readings import Reading
 from apps.calc.requirement import Requirement as Spec
 from apps.calc.seating.answer import seat
 from apps.calc.shaft.bars import BARS
@@ -105,7 +106,12 @@ def standing(attempts: Sequence[Inspection]) -> Inspection:
 
 def of(foundation: Foundation, stand: Sequence[Inspection], rows: Sequence[Measurement]) -> AsBuilt:
     """Return a foundation as it was built from the attempts that stand and their measurements. One query."""
-    values = _Values(foundation, stand, rows)
+    return built(Values(foundation, stand, rows), stand)
+
+
+def built(values: "Values", stand: Sequence[Inspection]) -> AsBuilt:
+    """Return a foundation as it was built from readings that were read already."""
+    foundation = values.foundation
     section, base = _section(values), _base(values)
     upright = drawn.section(section) if section else None
     above = drawn.base_plan(base) if base else None
@@ -133,7 +139,7 @@ def _source(each: Inspection) -> Source:
 # What was measured ---------------------------------------------------------------------------------------------------
 
 
-class _Values:
+class Values:
     """The readings that stand, exact, by requirement and place."""
 
     def __init__(self, foundation: Foundation, stand: Sequence[Inspection], rows: Sequence[Measurement]) -> None:
@@ -147,6 +153,15 @@ class _Values:
         specs: dict[tuple[object, str], Spec] = {(each.edition_id, each.key): each.spec for each in asked}
         self._specs = {key: specs.get((editions[row.inspection_id], key)) for key, row in self._rows.items()}
         self._reader = Reader()
+
+    def spec(self, key: str) -> Spec | None:
+        """Return the requirement that a measurement was judged by; None where it has none or was not measured."""
+        return self._specs.get(key) if self.measured(key) else None
+
+    def readings(self) -> dict[str, tuple[Reading, ...]]:
+        """Return every reading that stands, by requirement."""
+        asked = {key: spec for key, spec in self._specs.items() if spec is not None}
+        return {key: self._reader.readings(spec, self._rows[key].readings) for key, spec in asked.items()}
 
     def key(self, *keys: str) -> str:
         """Return the first of these requirements that was measured, a pedestal's own among them; "" for none."""
@@ -212,17 +227,27 @@ class _Values:
         return row is not None and row.outcome == "nonconforming"
 
     @cached_property
-    def circle(self) -> BoltCircle | None:
-        """The bolts where six measured lengths put them; the diagonals are those after the pour once they were measured."""
+    def chords(self) -> dict[str, Any]:
+        """The six measured lengths of the bolts as the calculation takes them; the diagonals are those after the pour once measured.
+
+        Empty while one lacks.
+        """
         sides, diagonals = self.at("cage.bolt_adjacent"), self.at("pour.bolt_circle", "cage.bolt_circle")
         if not (set(SIDES) <= sides.keys() and set(DIAGONALS) <= diagonals.keys()):
+            return {}
+        return {
+            "sides": [float(sides[each]) for each in SIDES],
+            "diagonals": [float(diagonals[each]) for each in DIAGONALS],
+            "nominal": float(self.needed("bolt_circle")),
+        }
+
+    @cached_property
+    def circle(self) -> BoltCircle | None:
+        """The bolts where six measured lengths put them."""
+        if not self.chords:
             return None
         try:
-            return measured_circle(
-                sides=[float(sides[each]) for each in SIDES],
-                diagonals=[float(diagonals[each]) for each in DIAGONALS],
-                nominal=float(self.needed("bolt_circle")),
-            )
+            return measured_circle(**self.chords)
         except CalcError:  # lengths that close to no four points are shown in the table, not drawn
             return None
 
@@ -230,7 +255,7 @@ class _Values:
 # The drawings --------------------------------------------------------------------------------------------------------
 
 
-def _bolts(values: _Values) -> tuple[drawn.Bolt, ...]:
+def _bolts(values: Values) -> tuple[drawn.Bolt, ...]:
     """Return the bolts on the base plan: about the middle of their circle, their pairs square to the sheet, 1 at A."""
     circle = values.circle
     if circle is None:
@@ -245,7 +270,7 @@ def _bolts(values: _Values) -> tuple[drawn.Bolt, ...]:
     )
 
 
-def _cage(values: _Values) -> drawn.Cage | None:
+def _cage(values: Values) -> drawn.Cage | None:
     if "cage" not in values.stages:
         return None
     over, bars, turns = (
@@ -277,21 +302,21 @@ def _bar_in(size: str) -> float:
     return known.diameter_in if known else 0.0
 
 
-def _conduits(values: _Values) -> tuple[drawn.Conduit, ...]:
+def _conduits(values: Values) -> tuple[drawn.Conduit, ...]:
     off, above = values.at("cage.conduit_offset"), values.at("cage.conduit_projection")
     first = values.word("cage.conduit_size").split(" ", 1)[0]
     size = float(first) if first.isdecimal() else None
     return tuple(drawn.Conduit(each, above.get(place), size) for place, each in off.items())
 
 
-def _widths(values: _Values) -> dict[str, Fraction]:
+def _widths(values: Values) -> dict[str, Fraction]:
     """Return the widths that lie in the section."""
     found = values.at("drill.diameter")
     places = {"top": "top, along the road", "bottom": "bottom"}
     return {name: found[place] for name, place in places.items() if place in found}
 
 
-def _stub(values: _Values) -> drawn.Stub | None:
+def _stub(values: Values) -> drawn.Stub | None:
     found, limit = values.at("base_set.stub_height"), values.limit("base_set.stub_height")
     if not found or limit is None:
         return None
@@ -299,7 +324,7 @@ def _stub(values: _Values) -> drawn.Stub | None:
     return drawn.Stub(found.get("along the road"), found[where], limit, where)
 
 
-def _section(values: _Values) -> drawn.Section | None:
+def _section(values: Values) -> drawn.Section | None:
     """Return what the section is drawn from; None before anything in the ground was measured."""
     widths, depths = _widths(values), values.at("drill.depth")
     if not widths and not depths:
@@ -334,14 +359,14 @@ def _section(values: _Values) -> drawn.Section | None:
 BASES = {"transformer_base": "transformer base", "pedestal_base": "pedestal base"}
 
 
-def _pole(values: _Values) -> drawn.Pole | None:
+def _pole(values: Values) -> drawn.Pole | None:
     if "pole_set" not in values.stages:
         return None
     height = values.one("pole_set.height", unit="ft") or values.planned("pole_height")
     return drawn.Pole(height, values.at("pole_set.plumb", unit="deg"))
 
 
-def _base(values: _Values) -> drawn.Base | None:
+def _base(values: Values) -> drawn.Base | None:
     """Return what the base plan is drawn from; None before bolts or the top of the hole were measured."""
     hole, gaps = values.at("drill.diameter"), values.at("base_set.corner_gap")
     if not hole and not values.circle and not gaps:
@@ -453,7 +478,7 @@ QUANTITIES = (
 )
 
 
-def _rows(values: _Values) -> list[Row]:
+def _rows(values: Values) -> list[Row]:
     """Return the table: what was measured, in the order of work, the fitted bolt circle after its diagonals."""
     found = []
     for each in QUANTITIES:
@@ -465,7 +490,7 @@ def _rows(values: _Values) -> list[Row]:
     return found
 
 
-def _row(values: _Values, asked: _Quantity, row: Measurement) -> Row:
+def _row(values: Values, asked: _Quantity, row: Measurement) -> Row:
     fact = values.planned(asked.fact) if asked.fact else None
     write: Callable[[Fraction], str] = (
         show_station if asked.unit == "station" else lambda value: show(value, asked.unit, asked.notation)
@@ -487,7 +512,7 @@ def _unbroken(words: str) -> str:
     return re.sub(r"(?<=\d) (?=\d+/\d|(?:in|ft|yd³|%|ft-lb)\b)", "\N{NO-BREAK SPACE}", words)
 
 
-def _fitted(values: _Values, circle: BoltCircle, row: Measurement) -> Row:
+def _fitted(values: Values, circle: BoltCircle, row: Measurement) -> Row:
     sides = values.row("cage.bolt_adjacent")
     from_sides = f", sides of entry {values.entry(sides)}" if sides and sides.inspection_id != row.inspection_id else ""
     return Row(
