@@ -246,7 +246,9 @@ def _with_concrete(corridor: Corridor, today: date) -> Sequence[HoldPoint]:
     """Return the next hold points, each with what was placed in its foundation since Monday (`placed_yd3`)."""
     monday = today - timedelta(days=today.weekday())
     start = datetime(monday.year, monday.month, monday.day, tzinfo=corridor.zone)
-    placed = Placement.objects.filter(foundation=OuterRef("foundation"), load__discharged_at__gte=start)
+    placed = Placement.objects.filter(
+        foundation=OuterRef("foundation"), load__corridor=corridor, load__discharged_at__gte=start
+    )
     total = placed.order_by().values("foundation").annotate(total=Sum("volume_yd3")).values("total")
     return list(next_points(corridor).annotate(placed_yd3=Subquery(total)))
 

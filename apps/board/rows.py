@@ -90,19 +90,27 @@ class Row:
 def next_points(corridor: Corridor) -> QuerySet[HoldPoint]:
     """Return for each foundation its lowest hold point not released, or the last one where all are, up-station.
 
-    Each comes with its foundation, `conditioned` (a condition is open there) and `waits_since`.
+    Each comes with its foundation, `conditioned` (a condition is open there) and `waits_since`. Hold points and foundations are both
+    asked for this corridor's, though one says the other: the cost must not grow with the corridors beside it.
     """
-    earlier = HoldPoint.objects.filter(foundation=OuterRef("foundation"), place__lt=OuterRef("place"))
-    conditions = Condition.objects.filter(
-        met_at=None, decision__inspection__hold_point__foundation=OuterRef("foundation")
+    earlier = HoldPoint.objects.filter(
+        corridor=corridor, foundation=OuterRef("foundation"), place__lt=OuterRef("place")
     )
-    holding = Finding.objects.holding().filter(foundation=OuterRef("foundation")).order_by("raised_at")
+    conditions = Condition.objects.filter(
+        met_at=None,
+        decision__inspection__hold_point__foundation=OuterRef("foundation"),
+    )
+    holding = Finding.objects.holding().filter(corridor=corridor, foundation=OuterRef("foundation"))
     return (
-        HoldPoint.objects.filter(~Exists(earlier.exclude(state=State.RELEASED)), corridor=corridor)
+        HoldPoint.objects.filter(
+            ~Exists(earlier.exclude(state=State.RELEASED)), corridor=corridor, foundation__corridor=corridor
+        )
         .exclude(state=State.RELEASED, place__lt=LAST)
         .annotate(
             conditioned=Exists(conditions),
-            waits_since=Coalesce(Subquery(holding.values("raised_at")[:1]), F("asked_for"), F("since")),
+            waits_since=Coalesce(
+                Subquery(holding.order_by("raised_at").values("raised_at")[:1]), F("asked_for"), F("since")
+            ),
         )
         .select_related("foundation__design", "foundation__alignment", "foundation__crew", "foundation__successor")
         .order_by("foundation__distance_ft", "foundation__side", "foundation__mark")

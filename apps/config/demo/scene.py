@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
@@ -45,6 +46,7 @@ def build(start: datetime, new_id: Callable[[], UUID], season_days: int) -> Scen
     edition = publish_edition(files=read_edition(FIXTURES / "requirements" / "default"), by="the demo", at=start)
     admin = _person("admin", "Administrator", "", superuser=True)
     about = dict(content["corridor"])
+    start = start.astimezone(ZoneInfo(about["time_zone"]))  # its days are the corridor's, at whatever hour it is built
     first, last = start.date(), start.date() + timedelta(days=season_days + 26)
     corridor_acts.open_corridor(
         slug=about.pop("slug"),

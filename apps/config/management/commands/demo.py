@@ -5,12 +5,9 @@ import shutil
 import sys
 import time
 from argparse import ArgumentParser
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
-from random import Random
 from typing import Any
-from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.management import call_command
@@ -18,12 +15,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.utils import timezone
 
-from apps.config.demo.audits import plan_audits
 from apps.config.demo.scene import PASSWORD
-from apps.config.demo.season import Season
+from apps.config.demo.whole import played
 from apps.corridor.models import Corridor
-
-WEEKS = 11
 
 
 class Command(BaseCommand):
@@ -73,23 +67,9 @@ class Command(BaseCommand):
 
     def _build(self, seed: int) -> None:
         """Simulate the season up to now, and say how far it is."""
-        from apps.config.demo.scene import build
-
-        begun, ids = time.monotonic(), Random(f"ids {seed}")
-
-        def new_id() -> UUID:
-            return UUID(int=ids.getrandbits(128), version=4)
-
-        until = timezone.now() - timedelta(minutes=2)
-        local = until.astimezone(ZoneInfo("America/Denver"))
-        monday = local.date() - timedelta(days=local.weekday())
-        first = monday - timedelta(weeks=WEEKS - 1)
-        start = datetime.combine(first - timedelta(days=3), datetime.min.time(), local.tzinfo).replace(hour=9)
+        begun = time.monotonic()
         self.stdout.write("Bringing in edition, people and schedule …")
-        scene = build(start, new_id, WEEKS * 7)
-        season = Season(scene, seed=seed, new_id=new_id, first=first, until=until)
-        plan_audits(season)
-        season.run(self._told)
+        scene = played(seed, timezone.now() - timedelta(minutes=2), self._told)
         tally = scene.corridor.tally
         self.stdout.write(
             f"\nBuilt in {time.monotonic() - begun:.0f} s: {tally.foundations} foundations, {float(tally.percent()):.1f} % complete."
