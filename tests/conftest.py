@@ -11,6 +11,7 @@ from apps.corridor.models import Corridor, Crew, Design, Foundation
 from apps.people.models import Person
 from apps.record import guard
 from apps.requirements.models import Edition
+from tests.database import vendor
 from tests.factories import corridor as corridors
 from tests.factories import people, requirements
 from tests.factories.times import NOW
@@ -31,6 +32,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         tested = isinstance(cls, type) and issubclass(cls, TransactionTestCase)
         if tested or asked & {"db", "transactional_db", "live_server"} or item.get_closest_marker("django_db"):
             item.add_marker("database")
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(request: pytest.FixtureRequest) -> bool:
+    """On PostgreSQL the whole server is thrown away after the run: a pool still closing would only refuse the database's own end."""
+    return vendor() == "postgresql" or bool(request.config.getvalue("reuse_db"))
 
 
 @pytest.fixture(autouse=True, scope="session")
