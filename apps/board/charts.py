@@ -1,8 +1,9 @@
 """The bars of a count per week, laid out for the template that draws them."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import NamedTuple
+from urllib.parse import urlencode
 
 WIDTH, HEIGHT = 352.0, 150.0
 _LEFT, _RIGHT, _TOP, _GROUND = 4.0, 320.0, 18.0, 128.0
@@ -24,6 +25,11 @@ class Bar(NamedTuple):
     """Whether its figure is written: the most, the last whole week and the running one."""
 
     @property
+    def query(self) -> str:
+        """The week as the filter of what was done has it."""
+        return urlencode({"first": self.monday.isoformat(), "last": (self.monday + timedelta(days=6)).isoformat()})
+
+    @property
     def middle(self) -> float:
         """Where its figure stands."""
         return round(self.x + self.width / 2, 1)
@@ -43,9 +49,19 @@ class Bars(NamedTuple):
     total: int
 
     @property
+    def running(self) -> Bar:
+        """The week that is not over."""
+        return self.bars[-1]
+
+    @property
+    def last_whole(self) -> Bar:
+        """The week before it."""
+        return self.bars[-2]
+
+    @property
     def label(self) -> str:
         """Say the chart in words."""
-        running, whole = self.bars[-1], self.bars[-2]
+        running, whole = self.running, self.last_whole
         return (
             f"Hold points released per week since {self.bars[0].monday:%-d %b}: "
             f"{whole.number} in the last whole week, {running.number} so far in the running one"

@@ -21,21 +21,50 @@ from apps.holdpoints.models import HoldPoint
 Points = QuerySet[HoldPoint]
 
 STATES = [
+    ("standing", "All but abandoned"),
     ("may_build", "May be built today"),
+    ("opens_today", "Gate opens later today"),
+    ("opens_tomorrow", "Gate opens tomorrow"),
     ("gate", "Waits for a gate"),
     ("ready", "Ready to do"),
     ("notified", "Waits for the inspector"),
+    ("asked_today", "Inspector asked for until tonight"),
+    ("asked_later", "Inspector asked for later"),
     ("inspected", "Waits for the engineer"),
     ("returned", "Returned or reopened"),
     ("held", "Held by a finding"),
     ("complete", "Complete"),
     ("abandoned", "Abandoned"),
 ]
-OF_ROWS: dict[str, Callable[[Row], bool]] = {
-    "may_build": lambda row: row.may_be_built,
-    "gate": lambda row: row.point.state == "ready" and not row.held and not row.may_be_built,
+OF_ROWS: dict[str, tuple[str, Callable[[Row], bool]]] = {
+    "may_build": ("ready", lambda row: row.may_be_built),
+    "opens_today": ("ready", lambda row: row.opens_in(0)),
+    "opens_tomorrow": ("ready", lambda row: row.opens_in(1)),
+    "gate": ("ready", lambda row: not row.held and not row.may_be_built),
+    "asked_today": ("notified", lambda row: row.is_asked_by_tonight),
+    "asked_later": ("notified", lambda row: not row.is_asked_by_tonight),
 }
-"""What the database cannot say: gates are judged row by row."""
+"""What the database cannot say: which state may be it, and whether a row is. Gates and local days are judged row by row."""
+
+STANDS = {
+    "released": ("Released", ["released"]),
+    "inspected": ("Inspected, awaiting release", ["inspected"]),
+    "notified": ("Notified", ["notified"]),
+    "ready": ("Ready to do", ["ready"]),
+    "returned": ("Returned or reopened", ["returned", "reopened"]),
+    "not_ready": ("Not ready", ["not_ready"]),
+}
+HELD = "held"
+POINTS = [
+    (
+        stage.title,
+        [*((f"{stage.key}.{key}", f"{stage.title}: {words.lower()}") for key, (words, _) in STANDS.items()),
+         (f"{stage.key}.{HELD}", f"{stage.title}: held on the way")],
+    )
+    for stage in STAGES
+]  # fmt: skip
+"""One hold point in one state, whatever comes next at its foundation: the cells of the flow."""
+LATE = "late"
 
 SORTS: dict[str, tuple[str, ...]] = {
     "station": ("foundation__distance_ft",),
@@ -103,6 +132,10 @@ class CorridorFilter(django_filters.FilterSet):
         method="by_stage",
     )
     state = django_filters.ChoiceFilter(choices=STATES, label="State", empty_label="Any", method="by_state")
+    point = django_filters.ChoiceFilter(choices=POINTS, label="Hold point", empty_label="Any", method="by_point")
+    wait = django_filters.ChoiceFilter(
+        choices=[(LATE, "Longer than promised")], label="Waits", empty_label="Any", method="by_wait"
+    )
     crew = django_filters.ModelChoiceFilter(
         field_name="foundation__crew", queryset=_crews, label="Crew", empty_label="All crews"
     )
@@ -124,10 +157,25 @@ class CorridorFilter(django_filters.FilterSet):
         points = points.filter(foundation__abandoned_at=None)
         if value == "held":
             return points.filter(Exists(Finding.objects.holding().filter(foundation=OuterRef("foundation"))))
+        if value == "standing":
+            return points
         if value in OF_ROWS:
-            return points.filter(state="ready")
+            return points.filter(state=OF_ROWS[value][0])
         states = {"complete": ["released"], "returned": ["returned", "reopened"]}.get(value, [value])
         return points.filter(state__in=states)
+
+    def by_point(self, points: Points, name: str, value: str) -> Points:
+        """Keep the foundations that count in one cell of the flow."""
+        stage, _, state = value.partition(".")
+        points = points.filter(foundation__abandoned_at=None)
+        if state == HELD:
+            return self.by_state(points.filter(stage=stage), name, HELD)
+        its = HoldPoint.objects.filter(foundation=OuterRef("foundation"), stage=stage, state__in=STANDS[state][1])
+        return points.filter(Exists(its))
+
+    def by_wait(self, points: Points, name: str, value: str) -> Points:
+        """Keep all: whether a wait is longer than promised is judged row by row, in `kept`."""
+        return points
 
     def by_word(self, points: Points, name: str, value: str) -> Points:
         """Keep those whose mark, design, circuit, notes or open findings hold a word."""
@@ -137,9 +185,11 @@ class CorridorFilter(django_filters.FilterSet):
         return points.filter(words | Q(Exists(findings)))
 
     def kept(self, rows: Sequence[Row]) -> list[Row]:
-        """Return the rows that stay where the state is one of `OF_ROWS`."""
-        keeps = OF_ROWS.get(self.form.cleaned_data.get("state", ""))
-        return [row for row in rows if keeps is None or keeps(row)]
+        """Return the rows that stay by what only a row can say."""
+        said = self.form.cleaned_data
+        _, keeps = OF_ROWS.get(said.get("state", ""), ("", None))
+        late = said.get("wait") == LATE
+        return [row for row in rows if (keeps is None or keeps(row)) and (not late or row.own.late(row.at))]
 
     @property
     def reach(self) -> tuple[float, float] | None:

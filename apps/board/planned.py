@@ -32,6 +32,17 @@ class Progress:
     workdays: list[date]
     """The working days of the contract, in order."""
     weights: dict[str, int]
+    changed_on: date
+    """The last day on which something changed."""
+
+    def before(self, morning: date) -> Fraction | None:
+        """Return percent complete as a day began, None where nothing was entered before it.
+
+        A day is closed by the first change of a later one: where nothing changed since, it is what it was.
+        """
+        if self.changed_on < morning:
+            return Fraction(self.percent)
+        return next((Fraction(percent) for day, percent in reversed(self.days[:-1]) if day < morning), None)
 
     def planned(self, day: date) -> Fraction:
         """Return the percent that the plan asks for by the close of a day."""
@@ -101,7 +112,9 @@ def progress(corridor: Corridor, tally: Tally, today: date) -> Progress:
     span = range((corridor.finishes_on - corridor.starts_on).days + 1)
     workdays = [day for each in span if corridor.works_on(day := corridor.starts_on + timedelta(days=each))]
     weights = {stage: corridor.weights.get(stage, 0) for stage in STAGE_KEYS}
-    return Progress([*closed, (max(today, tally.day), now)], _plan(corridor, len(workdays)), workdays, weights)
+    return Progress(
+        [*closed, (max(today, tally.day), now)], _plan(corridor, len(workdays)), workdays, weights, tally.day
+    )
 
 
 def lags(corridor: Corridor) -> list[int]:

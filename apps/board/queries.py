@@ -8,25 +8,24 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
-from django.db.models import OuterRef, Subquery, Sum
-
 from apps.board.charts import Bars, bars
+from apps.board.done import Concrete, Output, concrete, output
 from apps.board.forecast import Finish, finish_of
+from apps.board.planned import Progress, progress
 from apps.board.road import Course, courses
 from apps.board.rows import Row, next_points, open_findings, rows
 from apps.board.trends import Trends, trends
 from apps.board.waits import Party, parties
 from apps.calc.stages import STAGES, Stage
-from apps.corridor.models import Corridor, Snapshot, Tally
+from apps.corridor.models import Corridor, Tally
+from apps.findings import ages
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint
-from apps.materials.models import Placement
 
 WEEKS = 12
 BUILD_SHOWN = 6
 NOTICES_SHOWN = 6
 HOLDING_SHOWN = 3
-AGES = ((3, "to 3 d"), (7, "4 to 7 d"), (14, "8 to 14 d"), (None, "over 14 d"))
 
 
 class Column(NamedTuple):
@@ -45,6 +44,8 @@ class Column(NamedTuple):
 class Cell(NamedTuple):
     """Open findings of one grade and age."""
 
+    band: str
+    """Its key, as the register's filter has it."""
     number: int
     holding: int
     marks: list[bool]
@@ -54,6 +55,7 @@ class Cell(NamedTuple):
 class GradeRow(NamedTuple):
     """Open findings of one grade by age."""
 
+    grade: str
     title: str
     cells: list[Cell]
     number: int
@@ -66,28 +68,6 @@ class Notices(NamedTuple):
     stage: str
     crew: str
     rows: list[Row]
-
-
-class Concrete(NamedTuple):
-    """Concrete placed since Monday."""
-
-    shafts: int
-    placed_yd3: Decimal
-    drawn_yd3: Fraction
-    """Neat volume of the same shafts by the plans."""
-
-    @property
-    def drawn(self) -> float:
-        """The drawing's volume, yd³."""
-        return float(self.drawn_yd3)
-
-    @property
-    def over_words(self) -> str:
-        """Say how much more was placed than drawn: 10 % over."""
-        if not self.drawn_yd3:
-            return ""
-        over = round(100 * (Fraction(self.placed_yd3) / self.drawn_yd3 - 1))
-        return f"{abs(over)} % {'over' if over >= 0 else 'under'}"
 
 
 class Contract(NamedTuple):
@@ -111,6 +91,7 @@ class Morning:
     """Points more than on the last working morning; None where there is no earlier morning."""
     since: str
     """That morning in words."""
+    since_day: date
     flow: list[Column]
     courses: list[Course]
     grades: list[GradeRow]
@@ -125,8 +106,15 @@ class Morning:
     notices: list[Notices]
     notified_today: int
     notified_later: int
+    opens_today: int
+    """Foundations whose gate opens by itself before the day is over."""
+    opens_tomorrow: int
+    plan: Progress
+    """Against the straight plan of the contract's dates."""
     weeks: Bars
+    output: list[Output]
     concrete: Concrete
+    """Since Monday."""
     contract: Contract
     finish: Finish | None
     trends: Trends
@@ -149,19 +137,19 @@ class Morning:
         return f"{abs(self.change)} points {'more' if self.change > 0 else 'less'}"
 
     @property
+    def behind(self) -> Decimal:
+        """Points behind the plan; below zero ahead of it."""
+        return tenth(self.plan.behind)
+
+    @property
+    def ahead(self) -> Decimal:
+        """Points ahead of it."""
+        return -self.behind
+
+    @property
     def releases(self) -> int:
         """Releases made."""
         return sum(column.released for column in self.flow)
-
-    @property
-    def last_week(self) -> int:
-        """Releases of the last whole week."""
-        return self.weeks.bars[-2].number
-
-    @property
-    def this_week(self) -> int:
-        """Releases since Monday."""
-        return self.weeks.bars[-1].number
 
     @property
     def findings(self) -> int:
@@ -173,17 +161,20 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
     """Return the whole sheet as of a moment. The corridor comes with `tally` and `edition` selected."""
     today, tally = corridor.day(at), corridor.tally
     findings = open_findings(corridor)
-    every = rows(_with_concrete(corridor, today), findings, corridor, at)
+    every = rows(next_points(corridor), findings, corridor, at)
     standing = [row for row in every if not row.standing.abandoned]
     build = _may_be_built(standing)
     stages = Counter(row.point.place for row in build)
     for_today, later = _notified(standing, today)
-    before = percent_before(corridor, tally, today)
+    since, monday = last_working_day(corridor, today), today - timedelta(days=today.weekday())
+    plan = progress(corridor, tally, today)
+    before = plan.before(since)
     return Morning(
         tally=tally,
         percent=tenth(tally.percent()),
         change=None if before is None else tenth(tally.percent() - before),
-        since=_day_words(last_working_day(corridor, today), today),
+        since=_day_words(since, today),
+        since_day=since,
         flow=_flow(tally, standing),
         courses=courses(corridor, every),
         grades=_grades(findings, corridor, today),
@@ -197,8 +188,12 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
         notices=for_today[:NOTICES_SHOWN],
         notified_today=sum(len(notices.rows) for notices in for_today),
         notified_later=later,
-        weeks=_weeks(corridor, today),
-        concrete=_concrete(standing),
+        opens_today=sum(row.opens_in(0) for row in standing),
+        opens_tomorrow=sum(row.opens_in(1) for row in standing),
+        plan=plan,
+        weeks=_weeks(corridor, monday),
+        output=output(corridor, monday),
+        concrete=concrete(corridor, monday, today),
         contract=_contract(corridor, tally, today),
         finish=finish_of(corridor, at),
         trends=trends(corridor, at),
@@ -220,18 +215,6 @@ def last_working_day(corridor: Corridor, today: date) -> date:
     return next((day for day in days if corridor.works_on(day)), days[0])
 
 
-def percent_before(corridor: Corridor, tally: Tally, today: date) -> Fraction | None:
-    """Return percent complete as the last working morning began, None if there was no earlier morning.
-
-    A day is closed by the first change of a later one: where nothing changed since before that morning, it is what it was.
-    """
-    morning = last_working_day(corridor, today)
-    if tally.day < morning:
-        return tally.percent()
-    snapshot = Snapshot.objects.filter(corridor=corridor, day__lt=morning).order_by("-day").first()
-    return Fraction(snapshot.percent) if snapshot else None
-
-
 def _day_words(day: date, today: date) -> str:
     """Say a day as a meeting would: yesterday, Friday, 14 Oct."""
     if (today - day).days == 1:
@@ -240,23 +223,6 @@ def _day_words(day: date, today: date) -> str:
 
 
 # ---- the parts of the sheet
-
-
-def _with_concrete(corridor: Corridor, today: date) -> Sequence[HoldPoint]:
-    """Return the next hold points, each with what was placed in its foundation since Monday (`placed_yd3`)."""
-    monday = today - timedelta(days=today.weekday())
-    start = datetime(monday.year, monday.month, monday.day, tzinfo=corridor.zone)
-    placed = Placement.objects.filter(
-        foundation=OuterRef("foundation"), load__corridor=corridor, load__discharged_at__gte=start
-    )
-    total = placed.order_by().values("foundation").annotate(total=Sum("volume_yd3")).values("total")
-    return list(next_points(corridor).annotate(placed_yd3=Subquery(total)))
-
-
-def _concrete(standing: Sequence[Row]) -> Concrete:
-    poured = [(row, row.point.placed_yd3) for row in standing if getattr(row.point, "placed_yd3", None)]  # type: ignore[attr-defined]
-    drawn = sum((Fraction(str(row.foundation.plan["volume"])) for row, _ in poured), Fraction(0))
-    return Concrete(len(poured), sum((placed for _, placed in poured), Decimal(0)), drawn)
 
 
 def _flow(tally: Tally, standing: Sequence[Row]) -> list[Column]:
@@ -283,21 +249,19 @@ def _flow(tally: Tally, standing: Sequence[Row]) -> list[Column]:
 
 def _grades(findings: Sequence[Finding], corridor: Corridor, today: date) -> list[GradeRow]:
     """Return the open findings by grade, the worst first, and by age in days."""
-    cells: dict[tuple[str, int], list[Finding]] = defaultdict(list)
+    cells: dict[tuple[str, str], list[Finding]] = defaultdict(list)
     for finding in findings:
-        days = (today - corridor.day(finding.raised_at)).days
-        band = next(place for place, (most, _) in enumerate(AGES) if most is None or days <= most)
-        cells[finding.grade, band].append(finding)
+        cells[finding.grade, ages.band_of(finding, corridor, today).key].append(finding)
     grades = []
     for grade, title in reversed(Finding.Grade.choices):
-        its = [_cell(cells[str(grade), band]) for band in range(len(AGES))]
-        grades.append(GradeRow(str(title), its, sum(cell.number for cell in its)))
+        its = [_cell(band.key, cells[str(grade), band.key]) for band in ages.BANDS]
+        grades.append(GradeRow(str(grade), str(title), its, sum(cell.number for cell in its)))
     return grades
 
 
-def _cell(findings: Sequence[Finding]) -> Cell:
+def _cell(band: str, findings: Sequence[Finding]) -> Cell:
     marks = sorted((finding.holds for finding in findings), reverse=True)
-    return Cell(len(marks), sum(marks), marks if len(marks) <= 3 else [])
+    return Cell(band, len(marks), sum(marks), marks if len(marks) <= 3 else [])
 
 
 def _holding(findings: Sequence[Finding], standing: Sequence[Row]) -> list[tuple[Finding, Row]]:
@@ -334,12 +298,11 @@ def _notified(standing: Sequence[Row], today: date) -> tuple[list[Notices], int]
     return [Notices(when, STAGES[place].title, crew, its) for (when, place, crew), its in sorted(groups.items())], later
 
 
-def _weeks(corridor: Corridor, today: date) -> Bars:
-    """Return the releases of the last weeks; the running week is not over."""
-    monday = today - timedelta(days=today.weekday())
+def _weeks(corridor: Corridor, monday: date) -> Bars:
+    """Return the releases of the last weeks; the one of that Monday is not over."""
     first = monday - timedelta(weeks=WEEKS - 1)
     counted: Counter[date] = Counter()
-    for day, released in corridor.production.filter(day__gte=first, day__lte=today).values_list("day", "released"):
+    for day, released in corridor.production.filter(day__gte=first).values_list("day", "released"):
         counted[day - timedelta(days=day.weekday())] += released
     return bars([(first + timedelta(weeks=week), counted[first + timedelta(weeks=week)]) for week in range(WEEKS)])
 

@@ -13,6 +13,7 @@ from apps.calc.stages import STAGE_BY_KEY, STAGES
 from apps.calc.stationing import show_station
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.models import Finding
+from apps.findings.turn import with_decided
 from apps.holdpoints import blockers
 from apps.holdpoints.models import Condition, HoldPoint
 from apps.sheet.glyphs import Standing, sentence
@@ -35,6 +36,10 @@ class Way(NamedTuple):
     """How long it may take, as promised; past it, it is late."""
     finding: Finding | None = None
     """The finding that holds it."""
+
+    def late(self, at: datetime) -> bool:
+        """Say whether it waits longer than promised."""
+        return self.since is not None and self.promised is not None and at - self.since > self.promised
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +73,26 @@ class Row:
     @property
     def late(self) -> bool:
         """Whether it waits longer than promised."""
-        way = self.way
-        return way.since is not None and way.promised is not None and self.at - way.since > way.promised
+        return self.way.late(self.at)
+
+    @property
+    def own(self) -> Way:
+        """What its hold point itself waits for, whatever finding holds it besides."""
+        return _WAYS[State(self.point.state)](self.situation, self.foundation.corridor, self.at)
+
+    def opens_in(self, days: int) -> bool:
+        """Whether the crew's next step waits for a gate that opens by itself, so many days from today."""
+        opens = self.situation.gate.opens_at
+        if self.point.state != State.READY or self.held or opens is None or opens <= self.at:
+            return False
+        corridor = self.foundation.corridor
+        return not self.standing.abandoned and corridor.day(opens) == corridor.day(self.at) + timedelta(days=days)
+
+    @property
+    def is_asked_by_tonight(self) -> bool:
+        """Whether the inspector was asked for today or before, or without a time."""
+        asked, corridor = self.point.asked_for, self.foundation.corridor
+        return asked is None or corridor.day(asked) <= corridor.day(self.at)
 
     @property
     def from_when(self) -> str:
@@ -118,8 +141,8 @@ def next_points(corridor: Corridor) -> QuerySet[HoldPoint]:
 
 
 def open_findings(corridor: Corridor) -> list[Finding]:
-    """Return every finding that is not closed, the oldest first."""
-    found = Finding.objects.unsettled().filter(corridor=corridor)
+    """Return every finding that is not closed, the oldest first, each with `decided`."""
+    found = with_decided(Finding.objects.unsettled().filter(corridor=corridor))
     return list(found.select_related("foundation").order_by("raised_at", "number"))
 
 
@@ -190,8 +213,6 @@ def _way(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
         )
     if now.holding:
         return _held(now, corridor)
-    if point.state == State.RELEASED:
-        return Way("", "released", "Complete")
     return _WAYS[State(point.state)](now, corridor, at)
 
 
@@ -242,7 +263,12 @@ def _not_ready(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way
     return Way("", "not_ready", " ".join(blockers.to_build(now, at)), now.hold_point.since)
 
 
+def _released(now: blockers.Situation, corridor: Corridor, at: datetime) -> Way:
+    return Way("", "released", "Complete")
+
+
 _WAYS = {
+    State.RELEASED: _released,
     State.INSPECTED: _inspected,
     State.NOTIFIED: _notified,
     State.RETURNED: _returned,

@@ -4,12 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from fractions import Fraction
 
 from django.db.models import Min
 
 from apps.board.planned import Progress, progress
-from apps.board.queries import percent_before, tenth
+from apps.board.queries import last_working_day, tenth
 from apps.corridor.models import Corridor
 from apps.findings.models import BLOCKING_GRADES
 from apps.holdpoints.models import HoldPoint
@@ -44,7 +43,7 @@ class OneOfSeveral:
 
 
 def several(corridors: Sequence[Corridor], at: datetime) -> list[OneOfSeveral]:
-    """Return how these corridors stand; they come with their counts. One query, and two a corridor."""
+    """Return how these corridors stand; they come with their counts. One query, and one a corridor."""
     keys = [each.pk for each in corridors]
     waiting = HoldPoint.objects.filter(corridor__in=keys, state=HoldPoint.State.INSPECTED)
     oldest = dict(waiting.order_by().values_list("corridor").annotate(first=Min("since")))
@@ -55,12 +54,13 @@ def _one(corridor: Corridor, oldest: datetime | None, at: datetime) -> OneOfSeve
     tally, today = corridor.tally, corridor.day(at)
     tally.corridor = corridor
     percent = tally.percent()
-    before: Fraction | None = percent_before(corridor, tally, today)
+    plan = progress(corridor, tally, today)
+    before = plan.before(last_working_day(corridor, today))
     return OneOfSeveral(
         corridor=corridor,
         percent=tenth(percent),
         change=None if before is None else tenth(percent - before),
-        progress=progress(corridor, tally, today),
+        progress=plan,
         foundations=tally.foundations,
         waiting=sum(states.get("inspected", 0) for states in tally.hold_points.values()),
         oldest=oldest,

@@ -1,4 +1,4 @@
-"""Addresses of the board: the morning sheet, the forecast, the charts, the corridor's plan and list, one foundation."""
+"""Addresses of the board: the morning sheet, the forecast, the charts, what was done, the corridor's plan and list, one foundation."""
 
 from django.urls import path
 
@@ -10,6 +10,7 @@ urlpatterns = [
     path("forecast/", views.forecast, name="forecast"),
     path("charts/", views.charts, name="charts"),
     path("corridor/", views.corridor, name="corridor"),
+    path("done/", views.done, name="done"),
     path("time-location/", views.time_location, name="time_location"),
     path("foundations/<str:mark>/", views.foundation, name="foundation"),
     path("foundations/<str:mark>/look/", views.look, name="look"),

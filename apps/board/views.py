@@ -1,6 +1,7 @@
 """Views of the project office: the morning sheet, the forecast, the charts, the corridor's plan and list, one foundation."""
 
-from datetime import timedelta
+from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 from csp.constants import UNSAFE_INLINE
@@ -10,14 +11,17 @@ from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
+from django_filters import FilterSet
 
 from apps.board import chart_rows, queries, waits
 from apps.board import foundation as one
 from apps.board.charted import margins
 from apps.board.charts import HEIGHT, WIDTH
-from apps.board.csv_file import csv_file
+from apps.board.csv_file import csv_file, releases_file
+from apps.board.done import DoneFilter, by_stage, concrete, listed, releases
 from apps.board.filters import CorridorFilter, in_order
 from apps.board.forecast import LITTLE, forecast_of
 from apps.board.forms import AbandonForm, ChangeForm, LookForm, ReopenForm
@@ -29,10 +33,12 @@ from apps.board.rows import Row, next_points, open_findings, rows
 from apps.board.several import several
 from apps.board.time_location import diagram
 from apps.board.trends import trends
+from apps.calc.schedule.progress import percent_complete
 from apps.calc.stages import FAMILIES, STAGES
 from apps.corridor import access
 from apps.corridor.access import Role
-from apps.corridor.models import Foundation
+from apps.corridor.models import Corridor, Foundation
+from apps.findings import ages
 from apps.holdpoints import acts, moves
 from apps.holdpoints.looks import ROLES as LOOK_ROLES
 from apps.holdpoints.looks import look_again
@@ -65,12 +71,18 @@ def morning(request: CorridorRequest) -> HttpResponse:
     """Show where the corridor stands this morning; with ?wall=1 it asks for itself again every minute."""
     sheet = queries.morning(request.corridor, request.now)
     families = ", ".join(f"{count} {FAMILIES[family].lower()}" for family, count in sheet.families)
+    slug = request.corridor.slug
     context = {
         "sheet": sheet,
+        "list_url": reverse("board:corridor", args=[slug]),
+        "done_url": reverse("board:done", args=[slug]),
+        "charts_url": reverse("board:charts", args=[slug]),
+        "forecast_url": reverse("board:forecast", args=[slug]),
+        "findings_url": reverse("desk:findings", args=[slug]),
         "chart": {"width": WIDTH, "height": HEIGHT},
         "axis": {"width": waits.WIDTH, "ticks": waits.ticks()},
         "wall": request.GET.get("wall") == "1",
-        "ages": [words for _, words in queries.AGES],
+        "ages": ages.BANDS,
         "titleblock": titleblock(
             request,
             ("Stations", "; ".join(course.reach for course in sheet.courses)),
@@ -87,8 +99,14 @@ def forecast(request: CorridorRequest) -> HttpResponse:
     form = ChangeForm(request.GET)
     sheet = forecast_of(request.corridor, request.now, form.change)
     paper = finish({}, sheet.flow) if sheet.flow else None
+    slug = request.corridor.slug
     context = {
         "sheet": sheet,
+        "list_url": reverse("board:corridor", args=[slug]),
+        "done_url": reverse("board:done", args=[slug]),
+        "charts_url": reverse("board:charts", args=[slug]),
+        "forecast_url": reverse("board:forecast", args=[slug]),
+        "findings_url": reverse("desk:findings", args=[slug]),
         "form": form,
         "drawing": paper.svg("finish") if paper else "",
         "little": LITTLE,
@@ -137,6 +155,7 @@ def corridor(request: CorridorRequest) -> HttpResponse:
         "shown": shown,
         "every": every,
         "counts": _counts(shown),
+        "sums": _sums(request.corridor, shown),
         "sort": sort,
         "plan": plan(
             courses(request.corridor, list(every.values())), {row.foundation.pk for row in shown}, chosen.reach
@@ -157,8 +176,14 @@ def time_location(request: CorridorRequest) -> HttpResponse:
     foretold = forecast_of(corridor, request.now, whole=False)
     done = progress(corridor, corridor.tally, today)
     sheet = diagram(corridor, request.now, foretold, done)
+    slug = request.corridor.slug
     context = {
         "sheet": sheet,
+        "list_url": reverse("board:corridor", args=[slug]),
+        "done_url": reverse("board:done", args=[slug]),
+        "charts_url": reverse("board:charts", args=[slug]),
+        "forecast_url": reverse("board:forecast", args=[slug]),
+        "findings_url": reverse("desk:findings", args=[slug]),
         "foretold": foretold,
         "done": done,
         "plan_said": SAID,
@@ -166,6 +191,37 @@ def time_location(request: CorridorRequest) -> HttpResponse:
         "titleblock": titleblock(request, ("Plan", "straight, from the contract's dates")),
     }
     return render(request, "board/time_location.html", context)
+
+
+@require_GET
+@corridor_page("morning")
+def done(request: CorridorRequest) -> HttpResponse:
+    """List the releases of a span of days and the concrete placed in it: the rows behind every count of production."""
+    chosen = DoneFilter(request.GET, queryset=releases(request.corridor), request=request)
+    found = chosen.qs
+    if request.GET.get("format") == "csv" and not chosen.form.errors:
+        return releases_file(request.corridor, listed(found))
+    page = Paginator(listed(found), ROWS_ON_A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "filter": chosen,
+        "page": page,
+        "stages": by_stage(found),
+        "concrete": concrete(request.corridor, *chosen.span) if chosen.is_whole else None,
+        "gained": _gained(request, *chosen.span) if chosen.is_whole else None,
+        "said": _filter_words(chosen),
+        "titleblock": titleblock(request, ("Shown", _filter_words(chosen) or "everything so far")),
+    }
+    return render(request, "board/done.html", context)
+
+
+def _gained(request: CorridorRequest, first: date | None, last: date | None) -> dict[str, Decimal] | None:
+    """Return percent complete as a span began and ended, and the points between; None where either is not known."""
+    made = progress(request.corridor, request.corridor.tally, request.corridor.day(request.now))
+    begun = made.before(first) if first else None
+    over = made.before(last + timedelta(days=1)) if last else request.corridor.tally.percent()
+    if begun is None or over is None:
+        return None
+    return {"begun": queries.tenth(begun), "over": queries.tenth(over), "points": queries.tenth(over - begun)}
 
 
 def _counts(shown: list[Row]) -> list[tuple[int, str]]:
@@ -182,7 +238,16 @@ def _counts(shown: list[Row]) -> list[tuple[int, str]]:
     return [(count, one_ if count == 1 else many) for count, one_, many in told if count]
 
 
-def _filter_words(chosen: CorridorFilter) -> str:
+def _sums(corridor: Corridor, shown: list[Row]) -> dict[str, Any]:
+    """Return what of the work at the foundations shown is done; the abandoned among them count nothing."""
+    done = [row.standing.released for row in shown if not row.standing.abandoned]
+    released = {stage.key: sum(each > place for each in done) for place, stage in enumerate(STAGES)}
+    made, of = sum(done), len(done) * len(STAGES)
+    percent = queries.tenth(percent_complete(released, len(done), corridor.weights))
+    return {"percent": percent, "released": made, "of": of, "left": of - made}
+
+
+def _filter_words(chosen: FilterSet) -> str:
     """Say the filter as a sentence, for the title block and for paper."""
     said = []
     for name, field in chosen.form.fields.items():

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from apps.board.rows import Row
 from apps.corridor.models import Corridor
+from apps.findings import turn
 from apps.findings.models import Finding
 from apps.sheet.templatetags.sheet import age_words
 
@@ -17,6 +18,7 @@ WIDTH = 372
 _LEFT, _RIGHT = 6, 366
 SHORTEST_H, LONGEST_H = 1, 16 * 24
 TICKS = ((1, "1 h"), (4, "4 h"), (24, "1 d"), (72, "3 d"), (384, "16 d"))
+Where = tuple[str, str]
 DOTS_DRAWN = 60
 NAMED = 2
 
@@ -47,6 +49,9 @@ class Party(NamedTuple):
     what: str
     who: str
     url: str
+    """Where all of them are listed."""
+    late_url: str
+    """Where the late ones are."""
     promise: timedelta | None
     """The same for all of them; None where each has its own day."""
     items: list[Waiting]
@@ -114,33 +119,44 @@ def parties(rows: Sequence[Row], findings: Sequence[Finding], corridor: Corridor
     standing = {row.foundation.pk: row.foundation.mark for row in rows}
 
     def points(*states: str) -> list[Waiting]:
-        promise = {"inspected": release, "notified": inspection}
-        return [
-            Waiting(
-                f"{row.foundation.mark} {row.point.get_stage_display().lower()}",
-                reverse("board:foundation", args=[corridor.slug, row.foundation.mark]),
-                row.point.asked_for or row.point.since,
-                promise.get(row.point.state),
-            )
-            for row in rows
-            if row.point.state in states
-        ]
+        return [_point(row, corridor) for row in rows if row.point.state in states]
 
-    def found(*states: str) -> list[Waiting]:
-        return [_finding(each, standing, corridor) for each in findings if each.state in states]
+    def found(party: str) -> list[Waiting]:
+        its = [each for each in findings if turn.mover(each.state, each.decided or "") == party]  # type: ignore[attr-defined]
+        return [_finding(each, standing, corridor) for each in its]
 
-    def party(what: str, who: str, route: str, promise: timedelta | None, waiting: list[Waiting]) -> Party:
+    def party(what: str, who: str, where: Where, promise: timedelta | None, waiting: list[Waiting]) -> Party:
         begun = sorted((item for item in waiting if item.since <= at), key=lambda item: item.since)
-        return Party(what, who, reverse(route, args=[corridor.slug]), promise, begun, len(waiting) - len(begun), at)
+        return Party(what, who, *where, promise, begun, len(waiting) - len(begun), at)
 
+    def work(state: str) -> Where:
+        url = reverse("board:corridor", args=[corridor.slug], query={"state": state})
+        return url, f"{url}&wait=late"
+
+    def register(who: str) -> Where:
+        url = reverse("desk:findings", args=[corridor.slug], query={"mover": who})
+        return f"{url}&state=unsettled", f"{url}&age=late"
+
+    engineer, inspectors, contractor = "the engineer", "the inspectors", "the contractor"
     return [
-        party("releases", "the resident engineer", "desk:queue", release, points("inspected")),
-        party("findings", "the resident engineer", "desk:findings", None, found("open", "verified")),
-        party("inspections", "the inspectors", "field:today", inspection, points("notified")),
-        party(
-            "corrections", "the contractor", "desk:findings", None, points("returned", "reopened") + found("decided")
-        ),
+        party("releases", engineer, work("inspected"), release, points("inspected")),
+        party("findings to decide", engineer, register(turn.ENGINEER), None, found(turn.ENGINEER)),
+        party("inspections", inspectors, work("notified"), inspection, points("notified")),
+        party("corrections to verify", inspectors, register(turn.INSPECTOR), None, found(turn.INSPECTOR)),
+        party("returned or reopened", contractor, work("returned"), None, points("returned", "reopened")),
+        party("findings to correct", contractor, register(turn.CONTRACTOR), None, found(turn.CONTRACTOR)),
     ]
+
+
+def _point(row: Row, corridor: Corridor) -> Waiting:
+    """A hold point waits from when its turn began; one that is asked for a time to come has not begun."""
+    own = row.own
+    return Waiting(
+        f"{row.foundation.mark} {row.point.get_stage_display().lower()}",
+        reverse("board:foundation", args=[corridor.slug, row.foundation.mark]),
+        own.since or row.point.asked_for or row.point.since,
+        own.promised,
+    )
 
 
 def _finding(finding: Finding, marks: Mapping[UUID, str], corridor: Corridor) -> Waiting:

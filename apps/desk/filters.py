@@ -3,12 +3,13 @@
 from datetime import timedelta
 
 import django_filters
-from django.db.models import OuterRef, Q, QuerySet, Subquery
+from django.db.models import Q, QuerySet
 from django.http import HttpRequest
 
 from apps.calc.stages import STAGES
 from apps.corridor.models import Crew
-from apps.findings.models import Disposition, Finding
+from apps.findings import ages, turn
+from apps.findings.models import BLOCKING_GRADES, Finding
 from apps.holdpoints.models import HoldPoint, Inspection
 
 STAGE_CHOICES = [(stage.key, stage.title) for stage in STAGES]
@@ -55,41 +56,29 @@ class QueueFilter(django_filters.FilterSet):
         return rows.filter(Q(last__in=attempts.values("pk")))
 
 
-OPEN = "unsettled"
-ENGINEER, CONTRACTOR, INSPECTOR = "engineer", "contractor", "inspector"
-MOVERS = [(ENGINEER, "Engineer"), (CONTRACTOR, "Contractor"), (INSPECTOR, "Inspector")]
-LEAVES = [kind for kind in Disposition.Kind if Disposition(kind=kind).leaves_it]
-
-
-def mover(state: str, decided: str) -> str:
-    """Return who moves a finding next, from its state and the kind last decided; empty for a closed one."""
-    if state == Finding.State.CLOSED:
-        return ""
-    if state == Finding.State.DECIDED and decided not in LEAVES:
-        return CONTRACTOR
-    return INSPECTOR if state == Finding.State.ANSWERED else ENGINEER
-
-
-def with_decided(rows: QuerySet[Finding]) -> QuerySet[Finding]:
-    """Annotate `decided`: the kind of the disposition that holds, None before the first."""
-    last = Disposition.objects.filter(finding=OuterRef("pk")).order_by("-at", "-id")
-    return rows.annotate(decided=Subquery(last.values("kind")[:1]))
-
-
+OPEN, HOLDS = "unsettled", "holding"
 LATE, AGAIN = "late", "again"
-AGES = [(LATE, "Past the answer"), ("7", "Over 7 days"), ("30", "Over 30 days"), (AGAIN, "Came back")]
+AGES = [
+    (LATE, "Past the answer"),
+    *((band.key, band.words.capitalize()) for band in ages.BANDS),
+    ("30", "Over 30 days"),
+    (AGAIN, "Came back"),
+]
 
 
 class FindingFilter(django_filters.FilterSet):
     """Which findings the register shows. The rows carry `decided`."""
 
     state = django_filters.ChoiceFilter(
-        choices=[(OPEN, "Open"), *Finding.State.choices], label="State", empty_label="All", method="by_state"
+        choices=[(OPEN, "Open"), (HOLDS, "Holds work"), *Finding.State.choices],
+        label="State",
+        empty_label="All",
+        method="by_state",
     )
     grade = django_filters.ChoiceFilter(choices=Finding.Grade.choices[::-1], label="Grade", empty_label="All")
     stage = django_filters.ChoiceFilter(choices=STAGE_CHOICES, label="Stage", empty_label="All six")
     mover = django_filters.ChoiceFilter(
-        choices=MOVERS, label="Who moves next", empty_label="Anybody", method="by_mover"
+        choices=turn.TITLES, label="Who moves next", empty_label="Anybody", method="by_mover"
     )
     cause = django_filters.ChoiceFilter(choices=Finding.Cause.choices, label="Cause", empty_label="All causes")
     crew = django_filters.ModelChoiceFilter(queryset=crews, label="Crew", empty_label="All crews")
@@ -101,17 +90,14 @@ class FindingFilter(django_filters.FilterSet):
         fields: list[str] = []
 
     def by_state(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
-        """Keep one state, or all that are not closed."""
+        """Keep one state, or all that are not closed, or those of them that hold work."""
+        if value == HOLDS:
+            return rows.exclude(state=Finding.State.CLOSED).filter(grade__in=BLOCKING_GRADES)
         return rows.exclude(state=Finding.State.CLOSED) if value == OPEN else rows.filter(state=value)
 
     def by_mover(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
-        """Keep those that wait for one party, as `mover` says."""
-        correcting = Q(state=Finding.State.DECIDED) & ~Q(decided__in=LEAVES)
-        if value == CONTRACTOR:
-            return rows.filter(correcting)
-        if value == INSPECTOR:
-            return rows.filter(state=Finding.State.ANSWERED)
-        return rows.exclude(state__in=[Finding.State.CLOSED, Finding.State.ANSWERED]).exclude(correcting)
+        """Keep those that wait for one party, as `turn.mover` says."""
+        return turn.waiting_for(rows, value)
 
     def by_age(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:
         """Keep what is past its answer, what is open for longer than so many days, or what an earlier one was like."""
@@ -120,6 +106,8 @@ class FindingFilter(django_filters.FilterSet):
             return rows.exclude(state=Finding.State.CLOSED).filter(due_on__lt=corridor.day(at))
         if value == AGAIN:
             return rows.exclude(again_of=None)
+        if value in {band.key for band in ages.BANDS}:
+            return ages.within(rows, value, corridor, corridor.day(at))
         return rows.exclude(state=Finding.State.CLOSED).filter(raised_at__lt=at - timedelta(days=int(value)))
 
     def by_word(self, rows: QuerySet[Finding], name: str, value: str) -> QuerySet[Finding]:

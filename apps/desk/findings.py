@@ -14,10 +14,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from apps.desk import register
-from apps.desk.filters import OPEN, FindingFilter, mover
+from apps.desk.filters import OPEN, FindingFilter
 from apps.desk.forms import AssignForm, DispositionForm, EffectForm, RaiseForm, WordsForm
 from apps.findings import acts, moves, saved
 from apps.findings.models import Finding
+from apps.findings.turn import mover
 from apps.holdpoints import raising
 from apps.holdpoints.models import Measurement
 from apps.record.acts import Refused

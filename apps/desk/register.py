@@ -11,9 +11,9 @@ from django.db.models.functions import TruncWeek
 from apps.calc.control import pareto
 from apps.calc.stages import STAGES
 from apps.corridor.models import Corridor
-from apps.desk.filters import CONTRACTOR, ENGINEER, INSPECTOR, mover, with_decided
 from apps.findings import moves
 from apps.findings.models import BLOCKING_GRADES, Disposition, Finding
+from apps.findings.turn import CONTRACTOR, ENGINEER, INSPECTOR, mover, with_decided
 from apps.holdpoints.models import Measurement
 from apps.record.models import Entry
 from apps.sheet.glyphs import Standing

@@ -11,8 +11,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from apps.corridor.models import Corridor, Foundation
-from apps.desk import filters, register
-from apps.findings import moves
+from apps.desk import register
+from apps.findings import moves, turn
 from apps.findings.models import Finding
 from apps.people.models import Person
 from apps.record.ids import uuid7
@@ -417,7 +417,7 @@ def test_an_age_bar_runs_to_the_promise_and_beyond_it(days: float, expected: tup
 @pytest.mark.parametrize("kind", ["", "rework", "concession"])
 def test_who_moves_next_has_a_move_in_the_table(state: str, kind: str) -> None:
     roles = {"contractor": "foreman"}
-    party = filters.mover(state, kind)
+    party = turn.mover(state, kind)
     acting = {role for move in moves.MOVES if state in move.old for role in move.roles}
     assert roles.get(party, party) in acting
 
