@@ -27,7 +27,9 @@ from tests.factories.times import NOW
 
 pytestmark = pytest.mark.django_db
 STEPS = 120
-FREE = frozenset({"sta", "time", "why", "q", "age", "u", "vh", "legend", "oldest", "promise", "rule", "ring", "nb", "held-list"})
+FREE = frozenset(
+    {"sta", "time", "why", "q", "age", "u", "vh", "legend", "oldest", "promise", "rule", "ring", "nb", "held-list"}
+)
 """Parts of a detail whose figures are no counts: stations, times, ages, units, names of findings, the total said
 again, words for the ear."""
 WEEK = re.compile(r"\d+ [A-Z][a-z]{2}(, so far)?|, last 12 weeks")
