@@ -26,6 +26,7 @@ INSTALLED_APPS = [
     "apps.corridor",
     "apps.jobs",
     "apps.findings",
+    "apps.followups",
     "apps.materials",
     "apps.holdpoints",
     "apps.audits",

@@ -8,13 +8,12 @@ from typing import Any
 
 from apps.calc.stages import STAGES, Stage
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import wording
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
 from apps.materials.models import Computation, LotUse, MaturityReading, Placement
 from apps.record.models import Entry, Head
 from apps.record.whole import agrees
-from apps.sheet import as_built
+from apps.sheet import as_built, wording
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
 from apps.sheet.standing import standings

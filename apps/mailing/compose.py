@@ -19,6 +19,7 @@ from django.template.loader import render_to_string
 
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
+from apps.followups.models import FollowUp
 from apps.holdpoints.models import Condition, HoldPoint, Inspection
 from apps.mailing import digest, kinds, lines, stop
 from apps.mailing.kinds import KIND
@@ -110,12 +111,16 @@ class Things:
         self.attempts = self._attempts()
         self.findings = self._findings(batch)
         self.conditions = self._conditions(batch)
+        self.follow_ups = self._follow_ups(batch)
 
     def line(self, letter: Letter, corridor: Corridor) -> Line | None:
         """Return the line of a letter; None if it is no longer so."""
         if letter.kind == kinds.CONDITION_DUE:
             condition = self.conditions.get(letter.about)
             return lines.condition_line(condition, corridor, self.at) if condition else None
+        if letter.kind == kinds.FOLLOW_UP:
+            row = self.follow_ups.get((corridor.pk, letter.about))
+            return lines.follow_up_line(row, corridor, self.at) if row else None
         if letter.about.startswith("F-"):
             return self._finding(letter, corridor)
         return self._point(letter, corridor)
@@ -163,6 +168,14 @@ class Things:
         numbers = {int(about.removeprefix("F-")) for _, about in named}
         rows = Finding.objects.unsettled().filter(corridor__in={key for key, _ in named}, number__in=numbers)
         return {(row.corridor_id, row.name): row for row in rows.select_related("foundation")}
+
+    def _follow_ups(self, batch: Sequence[Letter]) -> dict[tuple[UUID, str], FollowUp]:
+        named = {(each.corridor_id, each.about) for each in batch if each.kind == kinds.FOLLOW_UP}
+        if not named:
+            return {}
+        numbers = {int(about.rpartition(" ")[2]) for _, about in named}
+        rows = FollowUp.objects.to_do().filter(corridor__in={key for key, _ in named}, number__in=numbers)
+        return {(row.corridor_id, row.name): row for row in rows.select_related("foundation", "finding")}
 
     def _conditions(self, batch: Sequence[Letter]) -> dict[str, Condition]:
         named = [each.about for each in batch if each.kind == kinds.CONDITION_DUE]

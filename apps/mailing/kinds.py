@@ -6,7 +6,7 @@ from apps.corridor.access import Role
 
 RELEASE_WAITS, RETURNED, RELEASE_LATE = "release_waits", "returned", "release_late"
 FINDING_RAISED, FINDING_DECIDED, FINDING_LATE = "finding_raised", "finding_decided", "finding_late"
-CONDITION_DUE, DIGEST = "condition_due", "digest"
+CONDITION_DUE, FOLLOW_UP, DIGEST = "condition_due", "follow_up", "digest"
 
 
 class Kind(NamedTuple):
@@ -71,6 +71,13 @@ KINDS: tuple[Kind, ...] = (
         "Whoever released with it, the foreman of the crew and the project office.",
         frozenset({Role.ENGINEER, Role.FOREMAN, Role.OFFICE}),
         "conditions fall due",
+    ),
+    Kind(
+        FOLLOW_UP,
+        "A follow-up is yours",
+        "Whoever is given one by somebody else.",
+        frozenset(Role.values),
+        "follow-ups are yours",
     ),
     Kind(
         DIGEST,

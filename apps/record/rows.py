@@ -47,6 +47,7 @@ RECORDED: dict[str, str] = {
     "materials_lotuse": "foundation__corridor",
     "materials_maturitycurve": "corridor",
     "materials_maturityreading": "foundation__corridor",
+    "followups_followup": "corridor",
     "audits_audit": "corridor",
     "audits_drawn": "audit__corridor",
     "audits_answer": "drawn__audit__corridor",

@@ -15,10 +15,10 @@ from apps.audits.models import Answer, Audit
 from apps.audits.planning import Plan
 from apps.audits.standing import standing
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import wording
 from apps.people.models import Person
 from apps.record import heads
 from apps.record.models import Entry
+from apps.sheet import wording
 from tests.factories import audits, findings, people
 from tests.factories.corridor import bring_in, grant
 from tests.factories.holdpoints import at_stage

@@ -7,6 +7,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from apps.config.demo.audits import plan_audits
+from apps.config.demo.meetings import plan_meetings
 from apps.config.demo.scene import Scene, build
 from apps.config.demo.season import Season
 
@@ -28,5 +29,6 @@ def played(seed: int, until: datetime, told: Callable[[int, int], None]) -> Scen
     scene = build(start, new_id, WEEKS * 7)
     season = Season(scene, seed=seed, new_id=new_id, first=first, until=until)
     plan_audits(season)
+    plan_meetings(season, seed)
     season.run(told)
     return scene
