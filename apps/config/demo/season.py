@@ -169,7 +169,7 @@ class Season:
     def inspect(self, at: datetime, point: HoldPoint) -> None:
         """Inspect a hold point that was asked for, if nothing stands in the way any more."""
         point = HoldPoint.objects.select_related(
-            "foundation__design", "foundation__corridor__edition", "foundation__crew"
+            "foundation__design", "foundation__alignment", "foundation__corridor__edition", "foundation__crew"
         ).get(pk=point.pk)
         if point.stage in {"cage", "pour"} and point.state == HoldPoint.State.NOTIFIED:
             self._look_again(at, point.foundation)
@@ -182,7 +182,7 @@ class Season:
         views = self.corridor.edition.views(point.stage)
         when = f"{at:%Y-%m-%d %H:%M}"
         photos = [
-            acts.Shot(view, picture(point.stage, view, views[view], point.foundation.mark, when))
+            acts.Shot(view, picture(point.stage, view, views[view], point.foundation, when))
             for view in sorted(judging.required_views(rows))
         ]
         answer = acts.submit_inspection(
