@@ -21,6 +21,7 @@ from apps.calc.stages import STAGE_KEYS
 from apps.config.demo import readings
 from apps.config.demo.pictures import picture
 from apps.config.demo.scene import Scene
+from apps.config.demo.shape import fitted, shape_of
 from apps.corridor.models import Foundation
 from apps.findings import acts as finding_acts
 from apps.findings.models import Finding
@@ -223,6 +224,7 @@ class Season:
         for key, often, _ in TROUBLES:
             if key in specs and point.attempts == 0 and self.random.random() < often:
                 answers[key] = readings.beyond(specs[key], plan, self.random)
+        answers = fitted(shape_of(mark), answers, specs)
         if point.stage == "drill" and mark == ROCK:
             answers["drill.soil"] = judging.Answered((judging.Typed("", "rock at 4 ft"),))
         if point.stage == "layout" and mark == BURIED_LINE and "layout.utility_ticket" in specs:
