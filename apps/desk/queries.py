@@ -93,10 +93,10 @@ def with_foundation() -> QuerySet[HoldPoint]:
     )
 
 
-def awaiting(corridor: Corridor) -> QuerySet[HoldPoint]:
+def awaiting(*corridors: Corridor) -> QuerySet[HoldPoint]:
     """Return the hold points that wait for the engineer, the longest first, with the key of their last attempt as `last`."""
     attempts = Inspection.objects.filter(hold_point=OuterRef("pk"), attempt=OuterRef("attempts"))
-    found = HoldPoint.objects.awaiting_release().filter(corridor=corridor)
+    found = HoldPoint.objects.awaiting_release().filter(corridor__in=corridors)
     # Without corridor and edition: they are the same for all, and an edition is a great deal to read for every line.
     return found.select_related("foundation__design", "foundation__crew").annotate(
         last=Subquery(attempts.values("pk")[:1]), mark=F("foundation__mark")
