@@ -31,6 +31,11 @@ class Event:
     corrected_by: int = 0
     """The entry that says it is mistaken; 0 for none."""
 
+    @property
+    def signed_with(self) -> str:
+        """With what it was signed, empty where no signature was asked."""
+        return wording.signed_with(self.entry)
+
 
 def _decision(inspection: Inspection | None) -> Any:
     """Return the engineer's word on an attempt, None while it waits."""

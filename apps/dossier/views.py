@@ -175,6 +175,7 @@ def entry_page(request: CorridorRequest, found: Entry, form: CorrectionForm, sta
     context = {
         "entry": found,
         "words": wording.sentence(found),
+        "signed_with": wording.signed_with(found),
         "whole": agrees(found),
         "payload": json.dumps(found.payload, indent=2, ensure_ascii=False),
         "rows": [(table, len(named)) for table, named in found.rows.items()],

@@ -33,6 +33,10 @@ PLACES: tuple[tuple[str, str, str, frozenset[str]], ...] = (
 )
 
 
+DESK_HIDDEN = next(hidden for key, _, _, hidden in PLACES if key == "desk")
+"""The roles that alone do not read a desk."""
+
+
 @dataclass(frozen=True, slots=True)
 class Place:
     """One numbered place of the top row."""

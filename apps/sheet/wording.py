@@ -3,6 +3,7 @@
 from typing import Any
 
 from apps.calc.stages import STAGE_BY_KEY
+from apps.people.signing import IN_WORDS
 from apps.record.models import Entry
 
 # Mark beside each kind of act, by the names of the sheet's state marks.
@@ -126,6 +127,11 @@ WRITTEN = {
     "close_audit": _closed,
 }
 """Acts whose sentence takes more than a line."""
+
+
+def signed_with(entry: Entry) -> str:
+    """Say with what an entry was signed: "a passkey"; empty where none was asked, and in entries made before this was kept."""
+    return IN_WORDS.get(str(entry.payload.get("signed", "")), "")
 
 
 def sentence(entry: Entry) -> str:

@@ -268,6 +268,7 @@ def test_closing_is_signed_and_needs_every_answer(mine: Client, corridor: Corrid
     assert Audit.objects.get().is_open
     assert mine.post(at("audit_close", 1), said)["Location"] == at("audit", 1)
     assert Audit.objects.get().result == "accepted"
+    assert Entry.objects.of_log(corridor.pk).get(act="close_audit").payload["signed"] == "password"
 
 
 @pytest.fixture
