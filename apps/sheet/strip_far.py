@@ -3,17 +3,14 @@
 Links lead to reaches, one level nearer.
 """
 
-import itertools
-from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from django.utils.html import escape
-
 from apps.calc.stages import STAGES
 from apps.sheet.glyphs import hatching
+from apps.sheet.reaches import Reach, cut, cuts
 from apps.sheet.strip_near import spread
-from apps.sheet.strip_road import Road, Row, Spot, even_step, figures, match_lines, n, names, road_band, text
+from apps.sheet.strip_road import Road, Row, Spotted, figures, match_lines, n, names, road_band, text
 
 CELL_ROW = 132
 CELL_ROAD = 12
@@ -62,7 +59,7 @@ _CELL_PAINTS = {
 _NEXT_TONE = {"notified": "asked", "returned": "asked", "inspected": "half", "reopened": "undone"}
 
 
-def _add_cell(tones: dict[str, list[str]], spot: Spot, x: float, foot: float, wide: float) -> None:
+def _add_cell(tones: dict[str, list[str]], spot: Spotted, x: float, foot: float, wide: float) -> None:
     standing, left = spot.standing, x - wide / 2
     tones["track"].append(f"M{n(left)} {n(foot)}v-{_CELL}h{n(wide)}v{_CELL}Z")
     if standing.abandoned:
@@ -149,25 +146,20 @@ def _held_column(row: Row, columns: int, top: float, foot: float, start: int, en
     return f'<path d="{lines}" class="f-none s-red" stroke-width="1.2"/>{flag}{number}'
 
 
+def cut_row(road: Road, row: Row) -> list[Reach]:
+    """Return the reaches of a row, some 44 px wide and more."""
+    return cut(road, cuts(road, row.start, row.end, row.scale, 44), row.spots, closed=row.last)
+
+
 def reaches(road: Road, row: Row) -> str:
-    """Return the reaches of a row as links, at least 44 px wide, each named by its stations and what stands there."""
+    """Return the reaches of a row as links, each named by its stations and what stands there."""
     if road.reach is None:
         return ""
-    step, least = even_step(row.scale, 44), 24 / row.scale
-    cuts = road.even_stations(row.start, row.end, step)
-    ends = [row.start, *(at for at in cuts if row.start + least < at < row.end - least), row.end]
-    stations = [spot.station for spot in row.spots]
-    out = []
-    for low, high in itertools.pairwise(ends):
-        inside = row.spots[
-            bisect_left(stations, low) : (bisect_right if high == row.end else bisect_left)(stations, high)
-        ]
-        if not inside:
-            continue
-        complete = sum(spot.standing.released == len(STAGES) and not spot.standing.abandoned for spot in inside)
-        held = sum(spot.standing.held for spot in inside)
-        name = f"{road.short_figure(low)} to {road.short_figure(high)}: {len(inside)} foundations, {complete} complete, {held} held"
-        x, wide = row.x(low), row.x(high) - row.x(low)
-        rect = f'<rect class="hit" x="{n(x)}" y="{n(row.top + 16)}" width="{n(wide)}" height="{n(row.foot - row.top - 37)}"/>'
-        out.append(f'<a href="{escape(road.reach(low, high))}" aria-label="{name}"><title>{name}</title>{rect}</a>')
-    return "".join(out)
+    return "".join(reach.link(_hit(row, reach)) for reach in cut_row(road, row))
+
+
+def _hit(row: Row, reach: Reach) -> str:
+    x, wide = row.x(reach.start), row.x(reach.end) - row.x(reach.start)
+    return (
+        f'<rect class="hit" x="{n(x)}" y="{n(row.top + 16)}" width="{n(wide)}" height="{n(row.foot - row.top - 37)}"/>'
+    )
