@@ -145,9 +145,7 @@ class CorridorFilter(django_filters.FilterSet):
     crew = django_filters.ModelChoiceFilter(
         field_name="foundation__crew", queryset=_crews, label="Crew", empty_label="All crews"
     )
-    finding = django_filters.ChoiceFilter(
-        choices=GRADES, label="Finding", empty_label="With or without", method="by_finding"
-    )
+    finding = django_filters.ChoiceFilter(choices=GRADES, label="Finding", empty_label="Any", method="by_finding")
     alignment = django_filters.ModelChoiceFilter(
         field_name="foundation__alignment", queryset=_alignments, label="Alignment", widget=forms.HiddenInput
     )

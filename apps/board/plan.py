@@ -25,8 +25,8 @@ ASIDE, LABEL, HALF_ROAD = 17.0, 38.0, 6.5
 """From the centre line to the middle of a square, to a label, to the edge, px of the drawing. The road is drawn wider than it is."""
 PITCH = SQUARE + 1.6
 """What a square takes along the road, px; with less room for each on the fuller side, blocks are drawn."""
-NEAR, DEEP = 12.0, 16.0
-"""From the centre line to a block, and how deep a block is that is released throughout, px."""
+NEAR, DEEP, FAR_LABEL = 10.0, 16.0, 46.0
+"""From the centre line to a block, how deep a block is that is released throughout, and to a label beyond its flag, px."""
 SAMPLES = 400
 FIGURES_FT = (100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000, 100_000)
 
@@ -201,8 +201,8 @@ def plan(courses: Sequence[Course], shown: set[object], reach: tuple[float, floa
         tinted=[line.band(*tint) for line in lines if (tint := _tint(line.course, reach))],
         squares=squares,
         blocks=blocks,
-        names=[label for line in lines for label in _names(line)],
-        figures=[label for line in lines for label in _figures(line)],
+        names=[label for line in lines for label in _names(line, LABEL if near else FAR_LABEL)],
+        figures=[label for line in lines for label in _figures(line, LABEL - 8 if near else FAR_LABEL)],
         north_deg=round(degrees(paper.turn), 1),
         bar=_bar(paper),
         label=f"Plan: {len(shown)} of {every} foundations shown, {held} held",
@@ -249,7 +249,7 @@ def _blocks(line: _Line, shown: set[object]) -> list[Block]:
     ends = cuts(road, road.start, road.end, line.paper.scale, LEAST_PX)
     for side in ("L", "R"):
         spots = [spot for spot in line.course.spots if spot.side == side and spot.row.foundation.pk in shown]
-        made += [_block(line, reach) for reach in cut(road, ends, spots, closed=True, side=side)]
+        made += [_block(line, reach) for reach in cut(road, ends, spots, side=side)]
     return sorted(made, key=lambda block: block.reach.start)
 
 
@@ -261,16 +261,16 @@ def _block(line: _Line, reach: Reach) -> Block:
     inner, outer = line.beside(at, out * NEAR), line.beside(at, out * (NEAR + DEEP))
     full = line.beside(at, out * (NEAR + DEEP * reach.share))
     held = reach.counts["held"]
-    middle = complex(line.beside([(reach.start + reach.end) / 2], out * (NEAR + DEEP))[0])
-    foot = middle.imag if middle.imag < inner[0].imag else float(inner[0].imag)
-    x, y = middle.real - 6, foot - 1
+    pole = complex(line.beside([(reach.start + reach.end) / 2], out * (NEAR + DEEP))[0])
+    away = 1 if pole.imag > inner.imag.mean() else -1
+    x, y = pole.real - 6, pole.imag + away
     return Block(
         reach,
         f"{_path([*inner, *outer[::-1]])}Z",
         f"{_path([*inner, *full[::-1]])}Z" if reach.share else "",
-        f"M{_n(x)} {_n(y)}v-12l8 3.2l-8 3.2" if held else "",
+        f"M{_n(x)} {_n(y)}v{12 * away}l8 {-3.2 * away}l-8 {-3.2 * away}" if held else "",
         round(x + 10, 1),
-        round(y - 3.5, 1),
+        round(y + (13 if away > 0 else -3), 1),
         held,
     )
 
@@ -314,24 +314,26 @@ def _labels(line: _Line, at: Sequence[float], words: Sequence[str], away: float)
         anchor = "start" if lean > 0.3 else "end" if lean < -0.3 else "middle"
         below = end.imag > foot.imag
         leader = f"M{_n(foot.real)} {_n(foot.imag)}L{_n(end.real)} {_n(end.imag)}"
+        wide = 7.5 * len(text) * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
         x = end.real + (3 if anchor == "start" else -3 if anchor == "end" else 0)
+        x = min(max(x, wide + 2), WIDTH - 2 - 7.5 * len(text) + wide)
         labels.append(Label(round(x, 1), round(end.imag + (11 if below else -3), 1), text, leader, anchor))
     return labels
 
 
-def _names(line: _Line) -> list[Label]:
+def _names(line: _Line, away: float) -> list[Label]:
     """Return the cross streets, left of the road."""
     road = line.course.road
     crossings = [(at, name) for at, name in road.crossings if road.start <= at <= road.end]
-    return _labels(line, [at for at, _ in crossings], [name for _, name in crossings], -LABEL)
+    return _labels(line, [at for at, _ in crossings], [name for _, name in crossings], -away)
 
 
-def _figures(line: _Line) -> list[Label]:
+def _figures(line: _Line, away: float) -> list[Label]:
     """Return the even stations, right of the road."""
     road = line.course.road
     at = list(road.even_stations(road.start, road.end, _step(line)))
     figure = figures(line.course.alignment)
-    return _labels(line, at, [figure(each) for each in at], LABEL - 8)
+    return _labels(line, at, [figure(each) for each in at], away)
 
 
 def _bar(paper: _Paper) -> Bar:

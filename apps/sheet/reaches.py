@@ -47,13 +47,13 @@ def state_of(standing: Standing) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """A stretch from `start` to `end` with its foundations; where `closed` is false one that stands at `end` belongs to the next."""
+    """A stretch from `start` to `end` with its foundations. `taken`: one stands exactly at `end`, and belongs to the next."""
 
     road: Road = field(repr=False)
     start: float
     end: float
     spots: Sequence[Spotted] = field(repr=False)
-    closed: bool = False
+    taken: bool = False
     side: str = ""
     """L or R where only one side is meant."""
 
@@ -92,7 +92,7 @@ class Reach:
         """The address that shows its foundations and no other; empty where the road leads nowhere."""
         if self.road.reach is None:
             return ""
-        return self.road.reach(self.start, self.end if self.closed else self.end - SHORT_FT, self.side)
+        return self.road.reach(self.start, self.end - SHORT_FT if self.taken else self.end, self.side)
 
     def link(self, drawn: str) -> SafeString:
         """Return it as a link around what is drawn, named by its sentence; the drawing alone where it leads nowhere."""
@@ -114,19 +114,20 @@ def cuts(road: Road, start: float, end: float, scale: float, room: float) -> lis
     return sorted({round(at, 2) for at in [*firm, *free]})
 
 
-def cut(road: Road, ends: Sequence[float], spots: Iterable[Spotted], *, closed: bool, side: str = "") -> list[Reach]:
+def cut(
+    road: Road, ends: Sequence[float], spots: Iterable[Spotted], *, taken: bool = False, side: str = ""
+) -> list[Reach]:
     """Return the reaches between neighbouring `ends` in which something stands. Every foundation falls into exactly one.
 
     One at a cut belongs to the reach that begins there; what stands before the first end or after the last belongs to the outermost.
-    `closed`: the last end is the end of the road, and one that stands there counts.
+    `taken`: one that is not given stands at the last end.
     """
     given = sorted(spots, key=lambda spot: spot.station)
     stations = [spot.station for spot in given]
     marks = [0, *(bisect_left(stations, at) for at in ends[1:-1]), len(given)]
     made = []
-    for k, ((low, high), (first, last)) in enumerate(
-        zip(itertools.pairwise(ends), itertools.pairwise(marks), strict=True)
-    ):
+    for (low, high), (first, last) in zip(itertools.pairwise(ends), itertools.pairwise(marks), strict=True):
         if first < last:
-            made.append(Reach(road, low, high, given[first:last], closed and k == len(ends) - 2, side))
+            met = stations[last] == high if last < len(given) else taken and high == ends[-1]
+            made.append(Reach(road, low, high, given[first:last], met, side))
     return made

@@ -128,10 +128,11 @@ def _rows(spots: Sequence[Spotted], road: Road, level: Level, count: int, glyph:
     else:
         high, road_at = strip_near.row_height(glyph, marked=marked), strip_near.road_top(glyph, marked=marked)
         thick, left = float(strip_near.ROAD), _MARGIN
-    rows = []
+    rows, at = [], {spot.station for spot in spots}
     for k, (start, end) in enumerate(itertools.pairwise(ends)):
         last = k == count - 1
         inside = [spot for spot in spots if (start <= spot.station or k == 0) and (spot.station < end or last)]
         top = k * (high + 4)
-        rows.append(Row(start, end, left, width - _MARGIN, top, top + road_at, thick, top + high, k == 0, last, inside))
+        place = (left, width - _MARGIN, top, top + road_at, thick, top + high)
+        rows.append(Row(start, end, *place, k == 0, last, not last and end in at, inside))
     return rows

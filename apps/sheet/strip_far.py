@@ -88,7 +88,8 @@ def band(road: Road, row: Row) -> str:
         )
         out.append(text(row.left - 6, foot - _LAYER * k - 2, stage.title, "own", "end"))
         below = above
-    out += [_held_column(row, columns, top, foot, start, end, count) for start, end, count in _runs(held)]
+    out.append(_held_columns(row, held, top, foot))
+    out += [_held_flag(row, reach, top) for reach in cut_row(road, row) if reach.counts["held"]]
     return road_band(road, row) + "".join(out) + figures(road, row) + names(road, row) + reaches(road, row)
 
 
@@ -126,29 +127,29 @@ def _layer(row: Row, foot: float, below: Sequence[float], above: Sequence[float]
     return f"M{n(row.left)} {n(foot - below[0] * _LAYER)}{forth}H{n(row.right)}{back}H{n(row.left)}Z"
 
 
-def _runs(held: Sequence[int]) -> list[tuple[int, int, int]]:
-    """Return first column, column after the last, and count, for each group of neighbouring columns with something held."""
-    runs: list[tuple[int, int, int]] = []
-    for i, count in enumerate(held):
-        if count and runs and i - runs[-1][1] < 3:
-            runs[-1] = (runs[-1][0], i + 1, runs[-1][2] + count)
-        elif count:
-            runs.append((i, i + 1, count))
-    return runs
+def _held_columns(row: Row, held: Sequence[int], top: float, foot: float) -> str:
+    """Return the columns in which something is held, hatched; where they are more than a third of the road, only their heads, or
+    hatching would hide what is released."""
+    wide = (row.right - row.left) / len(held)
+    low = foot if 3 * sum(count > 0 for count in held) <= len(held) else top + _LAYER / 2
+    lines = "".join(
+        hatching(row.left + i * wide, top, row.left + (i + 1) * wide, low, 5) for i, count in enumerate(held) if count
+    )
+    return f'<path d="{lines}" class="f-none s-red" stroke-width="1.2"/>' if lines else ""
 
 
-def _held_column(row: Row, columns: int, top: float, foot: float, start: int, end: int, count: int) -> str:
-    wide = (row.right - row.left) / columns
-    left, right = row.left + start * wide, row.left + end * wide
-    lines = hatching(left, top, right, foot, 5)
-    flag = f'<path d="M{n(left)} {n(foot)}V{n(top - 12)}l8 3.2l-8 3.2" class="f-red s-red" fill-opacity="1" stroke-width="1.2"/>'
-    number = text(left + 11, top - 3, str(count), "count", "start") if count > 1 else ""
-    return f'<path d="{lines}" class="f-none s-red" stroke-width="1.2"/>{flag}{number}'
+def _held_flag(row: Row, reach: Reach, top: float) -> str:
+    """Return the flag of a reach at the first of its held foundations, with their number from two up."""
+    count = reach.counts["held"]
+    first = next(spot.station for spot in reach.spots if spot.standing.held and not spot.standing.abandoned)
+    x = min(row.x(first), row.x(reach.end) - 34)
+    flag = f'<path d="M{n(x)} {n(top)}v-12l8 3.2l-8 3.2" class="f-red s-red" fill-opacity="1" stroke-width="1.2"/>'
+    return flag + (text(x + 11, top - 3, str(count), "count", "start") if count > 1 else "")
 
 
 def cut_row(road: Road, row: Row) -> list[Reach]:
     """Return the reaches of a row, some 44 px wide and more."""
-    return cut(road, cuts(road, row.start, row.end, row.scale, 44), row.spots, closed=row.last)
+    return cut(road, cuts(road, row.start, row.end, row.scale, 44), row.spots, taken=row.taken)
 
 
 def reaches(road: Road, row: Row) -> str:

@@ -127,6 +127,8 @@ class Row:
     foot: float
     first: bool = True
     last: bool = True
+    taken: bool = False
+    """A foundation of the next row stands exactly at the end."""
     spots: Sequence[Spotted] = field(default=(), repr=False)
 
     @property
@@ -298,17 +300,18 @@ def names(road: Road, row: Row) -> str:
 def match_lines(road: Road, row: Row) -> str:
     """Return the chain lines where a row breaks off, the figure written along them, and those of station equations."""
     out = []
-    middle = (row.top + row.foot) / 2
+    top, foot = row.top + 16, row.foot - 21
     for at, x, ends in ((row.start, row.left - 12, row.first), (row.end, row.right + 19, row.last)):
         if ends:
             continue
-        out.append(_chain(row.x(at), row.top + 16, row.foot - 21))
+        out.append(_chain(row.x(at), top, foot))
         long = f"Match line {road.short_figure(at)}"
-        words = long if width_of(long) < row.foot - row.top - 10 else road.short_figure(at)
+        words = long if width_of(long) < foot - top else road.short_figure(at)
         out.append(
-            f'<text transform="translate({n(x)} {n(middle)}) rotate(-90)" text-anchor="middle" class="f-ink-2">{escape(words)}</text>'
+            f'<text transform="translate({n(x)} {n((top + foot) / 2)}) rotate(-90)" text-anchor="middle" class="f-ink-2">'
+            f"{escape(words)}</text>"
         )
-    out += [_chain(row.x(at), row.top + 16, row.foot - 21) for at, _, _ in road.equations if row.has(at)]
+    out += [_chain(row.x(at), top, foot) for at, _, _ in road.equations if row.has(at)]
     return "".join(out)
 
 

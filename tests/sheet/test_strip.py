@@ -43,7 +43,7 @@ ROAD = Road(
     10_000, 41_250,
     curves=[(15_000, 21_000, "L"), (25_000, 29_000, "R")], crossings=[(12_000, "Juniper St"), (22_000, "Quarry Rd")],
     equations=[(30_000, "300+00", "301+60")], crews=[(20_000, 22_000, "Crew 3")],
-    figure=lambda at: plain_figure(at if at < 30_000 else at + 160), reach=lambda low, high, side: f"/corridor/?from={low:.0f}&to={high:.0f}",
+    figure=lambda at: plain_figure(at if at < 30_000 else at + 160), reach=lambda a, b, side: f"/corridor/?from={a:.0f}&to={b:.0f}",
 )  # fmt: skip
 
 
