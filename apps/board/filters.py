@@ -14,7 +14,7 @@ from apps.board.rows import Row
 from apps.calc.errors import NotAReading
 from apps.calc.stages import FAMILIES, STAGES
 from apps.calc.stationing import parse_station
-from apps.corridor.models import Crew, Foundation
+from apps.corridor.models import Alignment, Crew, Foundation
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint
 
@@ -65,6 +65,8 @@ POINTS = [
 ]  # fmt: skip
 """One hold point in one state, whatever comes next at its foundation: the cells of the flow."""
 LATE = "late"
+OPEN = "open"
+GRADES = [(OPEN, "Any open"), *((grade.value, f"Open, {grade.label.lower()}") for grade in Finding.Grade)]
 
 SORTS: dict[str, tuple[str, ...]] = {
     "station": ("foundation__distance_ft",),
@@ -114,6 +116,10 @@ def _crews(request: HttpRequest | None) -> QuerySet[Crew]:
     return Crew.objects.filter(corridor=corridor)
 
 
+def _alignments(request: HttpRequest | None) -> QuerySet[Alignment]:
+    return Alignment.objects.filter(corridor=getattr(request, "corridor", None))
+
+
 class CorridorFilter(django_filters.FilterSet):
     """Which foundations the list shows: a filter over `rows.next_points`."""
 
@@ -139,6 +145,11 @@ class CorridorFilter(django_filters.FilterSet):
     crew = django_filters.ModelChoiceFilter(
         field_name="foundation__crew", queryset=_crews, label="Crew", empty_label="All crews"
     )
+    finding = django_filters.ChoiceFilter(choices=GRADES, label="Finding", empty_label="Any", method="by_finding")
+    alignment = django_filters.ModelChoiceFilter(
+        field_name="foundation__alignment", queryset=_alignments, label="Alignment", widget=forms.HiddenInput
+    )
+    """Set by the links of strip and plan: two alignments may have the same stations."""
     word = django_filters.CharFilter(label="Mark or word", method="by_word", max_length=60)
 
     class Meta:
@@ -176,6 +187,11 @@ class CorridorFilter(django_filters.FilterSet):
     def by_wait(self, points: Points, name: str, value: str) -> Points:
         """Keep all: whether a wait is longer than promised is judged row by row, in `kept`."""
         return points
+
+    def by_finding(self, points: Points, name: str, value: str) -> Points:
+        """Keep those with an open finding, of one grade or of any."""
+        findings = Finding.objects.unsettled().filter(foundation=OuterRef("foundation"))
+        return points.filter(Exists(findings if value == OPEN else findings.filter(grade=value)))
 
     def by_word(self, points: Points, name: str, value: str) -> Points:
         """Keep those whose mark, design, circuit, notes or open findings hold a word."""

@@ -2,17 +2,55 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
+from django.http import QueryDict
 from django.urls import reverse
 
 from apps.board.rows import Row
 from apps.calc.stationing import show_station
 from apps.corridor.models import Alignment, Corridor
-from apps.sheet.strip import Road, Spot
+from apps.sheet.glyphs import Standing
+from apps.sheet.reaches import Reach
+from apps.sheet.strip import Road, reaches
 
 CREW_BAR_FT = 1300
 """Length of the bar that shows where a crew is: long enough for its name, short enough to be a place."""
+TABLE_WIDTH = 1280
+"""The strip that the table beside it repeats, px."""
+LEAST_FT = 100.0
+"""A shorter reach is drawn this long."""
+Bounds = tuple[float, float]
+"""Two stations, ft as labelled."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowSpot:
+    """One foundation for strip and plan. Its sentence and address are made where they are asked for: from far nobody does."""
+
+    row: Row
+    station: float
+    side: str
+
+    @property
+    def mark(self) -> str:
+        """Its mark."""
+        return self.row.foundation.mark
+
+    @property
+    def href(self) -> str:
+        """Where its page is."""
+        return reverse("board:foundation", args=[self.row.foundation.corridor.slug, self.mark])
+
+    @property
+    def standing(self) -> Standing:
+        """What stands there."""
+        return self.row.standing
+
+    @property
+    def title(self) -> str:
+        """Its sentence."""
+        return self.row.sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +59,7 @@ class Course:
 
     alignment: Alignment
     road: Road
-    spots: list[Spot]
+    spots: list[RowSpot]
     rows: list[Row]
 
     @property
@@ -29,34 +67,99 @@ class Course:
         """From where to where, in stations."""
         return f"{self.road.short_figure(self.road.start)} to {self.road.short_figure(self.road.end)}"
 
+    @property
+    def reaches(self) -> list[Reach]:
+        """The rows of the table where foundations are too many for one each; else none."""
+        return reaches(self.spots, self.road, width=TABLE_WIDTH)
 
-def courses(corridor: Corridor, rows: Sequence[Row]) -> list[Course]:
-    """Return the alignments that these foundations stand along, each drawn from its start to its end. No query."""
+
+def courses(
+    corridor: Corridor, rows: Sequence[Row], bounds: Bounds | None = None, query: QueryDict | None = None
+) -> list[Course]:
+    """Return the alignments that these foundations stand along. No query.
+
+    Each is drawn from its start to its end, or between two stations, `bounds`. `query` is what else limits the list: a reach one
+    level nearer keeps it.
+    """
     found: dict[object, list[Row]] = {}
     for row in rows:
         found.setdefault(row.foundation.alignment_id, []).append(row)
-    made = [_course(corridor, its[0].foundation.alignment, its) for its in found.values()]
+    several = len(found) > 1
+    made = [
+        _course(corridor, its[0].foundation.alignment, its, bounds, _Onward(corridor, query, several))
+        for its in found.values()
+    ]
     return sorted(made, key=lambda course: course.alignment.name)
 
 
-def _course(corridor: Corridor, alignment: Alignment, rows: list[Row]) -> Course:
-    line = alignment.geometry
-    figure = figures(alignment)
+class _Onward(NamedTuple):
+    """Where the links of reaches lead: the corridor's list, limited to the reach besides what limits it already."""
 
-    def reach(low: float, high: float) -> str:
-        return f"{reverse('board:corridor', args=[corridor.slug])}?start={figure(low)}&to={figure(high)}"
+    corridor: Corridor
+    query: QueryDict | None
+    several: bool
+    """More than one alignment is drawn: two may have the same stations, so the reach says which."""
 
+
+def _course(
+    corridor: Corridor, alignment: Alignment, rows: list[Row], bounds: Bounds | None, onward: _Onward
+) -> Course:
+    start, end = _between(alignment, bounds)
     road = Road(
-        start=0.0,
-        end=float(line.length),
+        start=start,
+        end=end,
         curves=curves(alignment),
         crossings=crossings(alignment),
         equations=equations(alignment),
-        crews=_crews(rows, float(line.length)),
-        figure=figure,
-        reach=reach,
+        crews=_crews(rows, float(alignment.geometry.length)),
+        figure=figures(alignment),
+        reach=_addresses(alignment, onward),
     )
-    return Course(alignment, road, [_spot(corridor, row) for row in rows], rows)
+    spots = [RowSpot(row, float(row.foundation.distance_ft), row.foundation.side) for row in rows]
+    return Course(alignment, road, spots, rows)
+
+
+def _between(alignment: Alignment, bounds: Bounds | None) -> tuple[float, float]:
+    """Return the true distances that two stations lie at; through every part of the road that has stations between them."""
+    line = alignment.geometry
+    length = float(line.length)
+    if bounds is None:
+        return 0.0, length
+    ends = []
+    for part in line.parts:
+        low, high = max(float(part.first), bounds[0]), min(float(part.last), bounds[1])
+        if low <= high:
+            shift = float(part.start - part.first)
+            ends += [low + shift, high + shift]
+    if not ends:
+        return 0.0, length
+    start, end = round(min(ends), 2), round(max(ends), 2)
+    if end - start < LEAST_FT:
+        middle = min(max((start + end) / 2, LEAST_FT / 2), max(length - LEAST_FT / 2, LEAST_FT / 2))
+        start, end = round(middle - LEAST_FT / 2, 2), round(middle + LEAST_FT / 2, 2)
+    return start, end
+
+
+def _addresses(alignment: Alignment, onward: _Onward) -> Callable[[float, float, str], str]:
+    """Return the function that gives the address of a reach, from, to and of one side."""
+    line, url = alignment.geometry, reverse("board:corridor", args=[onward.corridor.slug])
+    length = float(line.length)
+
+    def station(distance: float) -> str:
+        return show_station(line.label(round(min(max(distance, 0.0), length), 2))).removesuffix(".00")
+
+    def reach(low: float, high: float, side: str) -> str:
+        asked = onward.query.copy() if onward.query is not None else QueryDict(mutable=True)
+        for name in ("page", "format"):
+            asked.pop(name, None)
+        asked["start"], asked["to"] = station(low), station(high)
+        if onward.several:
+            asked["alignment"] = str(alignment.pk)
+        if side:
+            asked["side"] = side
+        return f"{url}?{asked.urlencode()}"
+
+    return reach
 
 
 def figures(alignment: Alignment) -> Callable[[float], str]:
@@ -110,16 +213,3 @@ def _crews(rows: Sequence[Row], length: float) -> list[tuple[float, float, str]]
         start = min(start, length - CREW_BAR_FT)
         bars.append((start, start + CREW_BAR_FT, name))
     return bars
-
-
-def _spot(corridor: Corridor, row: Row) -> Spot:
-    foundation = row.foundation
-    return Spot(
-        mark=foundation.mark,
-        station=float(foundation.distance_ft),
-        label_station=show_station(foundation.station_ft),
-        side=foundation.side,
-        href=reverse("board:foundation", args=[corridor.slug, foundation.mark]),
-        standing=row.standing,
-        title=row.sentence,
-    )

@@ -52,13 +52,17 @@ class Row:
     situation: blockers.Situation
     may_be_built: bool
     """The crew may build now, or the gate opens before the day is over."""
-    way: Way
     at: datetime
 
     @property
     def foundation(self) -> Foundation:
         """Where it is."""
         return self.point.foundation
+
+    @property
+    def way(self) -> Way:
+        """What is to be done next, and what stands in the way: put into words where it is asked for, not for every row of a long road."""
+        return _way(self.situation, self.foundation.corridor, self.at)
 
     @property
     def held(self) -> bool:
@@ -114,7 +118,8 @@ def next_points(corridor: Corridor) -> QuerySet[HoldPoint]:
     """Return for each foundation its lowest hold point not released, or the last one where all are, up-station.
 
     Each comes with its foundation, `conditioned` (a condition is open there) and `waits_since`. Hold points and foundations are both
-    asked for this corridor's, though one says the other: the cost must not grow with the corridors beside it.
+    asked for this corridor's, though one says the other: the cost must not grow with the corridors beside it. The few designs,
+    alignments and crews are read once and shared.
     """
     earlier = HoldPoint.objects.filter(
         corridor=corridor, foundation=OuterRef("foundation"), place__lt=OuterRef("place")
@@ -135,7 +140,8 @@ def next_points(corridor: Corridor) -> QuerySet[HoldPoint]:
                 Subquery(holding.order_by("raised_at").values("raised_at")[:1]), F("asked_for"), F("since")
             ),
         )
-        .select_related("foundation__design", "foundation__alignment", "foundation__crew", "foundation__successor")
+        .select_related("foundation")
+        .prefetch_related("foundation__design", "foundation__alignment", "foundation__crew")
         .order_by("foundation__distance_ft", "foundation__side", "foundation__mark")
     )
 
@@ -147,10 +153,11 @@ def open_findings(corridor: Corridor) -> list[Finding]:
 
 
 def rows(points: Iterable[HoldPoint], findings: Sequence[Finding], corridor: Corridor, at: datetime) -> list[Row]:
-    """Return a row for each point of `next_points`, in the same order, with at most three queries (for the gates)."""
+    """Return a row for each point of `next_points`, in the same order, with a fixed number of queries (gates and successors)."""
     given = list(points)
     for point in given:
         point.foundation.corridor = corridor
+    _name_successors([point.foundation for point in given if point.foundation.abandoned_at], corridor)
     by_foundation: dict[object, list[Finding]] = defaultdict(list)
     for finding in findings:
         by_foundation[finding.foundation_id].append(finding)
@@ -161,21 +168,34 @@ def rows(points: Iterable[HoldPoint], findings: Sequence[Finding], corridor: Cor
         states={},
         holding=[finding for finding in findings if finding.holds],
     )
-    return [_row(point, by_foundation[point.foundation_id], situations, corridor, at) for point in given]
+    evening = day_ends(corridor, at)
+    return [_row(point, by_foundation.get(point.foundation_id, ()), situations, evening, at) for point in given]
+
+
+def _name_successors(abandoned: Sequence[Foundation], corridor: Corridor) -> None:
+    """Give the abandoned what replaces them, none where nothing does: one query, none without them."""
+    if not abandoned:
+        return
+    following = Foundation.objects.filter(corridor=corridor).exclude(replaces=None)
+    by_replaced = {each.replaces_id: each for each in following}
+    field = Foundation._meta.get_field("successor")
+    for foundation in abandoned:
+        field.set_cached_value(foundation, by_replaced.get(foundation.pk))  # type: ignore[union-attr]
 
 
 def _row(
     point: HoldPoint,
     findings: Sequence[Finding],
     situations: Mapping[object, blockers.Situation],
-    corridor: Corridor,
+    evening: datetime,
     at: datetime,
 ) -> Row:
-    holding = tuple(finding for finding in findings if finding.holds)
-    now = situations.get(point.pk, blockers.Situation(point, State.RELEASED, holding, blockers.NO_GATE))
-    evening = day_ends(corridor, at)
+    now = situations.get(point.pk)
+    if now is None:
+        holding = tuple(finding for finding in findings if finding.holds)
+        now = blockers.Situation(point, State.RELEASED, holding, blockers.NO_GATE)
     free = point.state == State.READY and not blockers.to_build(now, evening)
-    return Row(point, _standing(point, findings), now, free, _way(now, corridor, at), at)
+    return Row(point, _standing(point, findings), now, free, at)
 
 
 def day_ends(corridor: Corridor, at: datetime) -> datetime:

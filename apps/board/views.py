@@ -52,6 +52,13 @@ from apps.sheet.drawn.time_location import time_location as draw_time_location
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 ROWS_ON_A_PAGE = 250
+DRAWN_WHOLE = 400
+"""Up to so many foundations the plan shows the whole road whatever is chosen, the others faint."""
+NOT_LISTED = [
+    f"foundation__{name}"
+    for name in ("east_ft", "north_ft", "depth_in", "pole_height_ft", "arm_ft", "circuit", "solar", "notes", "more")
+]
+"""What neither list nor drawings show: left in the database."""
 
 
 @login_required
@@ -145,31 +152,48 @@ def charts(request: CorridorRequest) -> HttpResponse:
 @corridor_page("corridor")
 def corridor(request: CorridorRequest) -> HttpResponse:
     """Show plan and list of one filter, or hand the list out as a file."""
-    points, findings = next_points(request.corridor), open_findings(request.corridor)
-    every = {row.point.pk: row for row in rows(points, findings, request.corridor, request.now)}
+    points = next_points(request.corridor).defer(*NOT_LISTED)
     chosen = CorridorFilter(request.GET, queryset=points, request=request)
     sort = request.GET.get("sort", "station")
-    shown = chosen.kept([every[pk] for pk in in_order(chosen.qs, sort).values_list("pk", flat=True) if pk in every])
+    total = request.corridor.foundations.count()
+    shown, drawn = _shown(request, chosen, sort, whole=total <= DRAWN_WHOLE)
     if request.GET.get("format") == "csv" and not chosen.form.errors:
         return csv_file(request.corridor, shown)
-    listed = Paginator(shown, ROWS_ON_A_PAGE).get_page(request.GET.get("page"))
     context = {
         "filter": chosen,
-        "listed": listed,
+        "listed": Paginator(shown, ROWS_ON_A_PAGE).get_page(request.GET.get("page")),
         "shown": shown,
-        "every": every,
+        "total": total,
         "counts": _counts(shown),
         "sums": _sums(request.corridor, shown),
         "sort": sort,
-        "plan": plan(
-            courses(request.corridor, list(every.values())), {row.foundation.pk for row in shown}, chosen.reach
-        ),
+        **_drawings(request, chosen, shown, drawn),
         "said": _filter_words(chosen),
         "titleblock": titleblock(
             request, ("Shown", _filter_words(chosen) or "all foundations"), ("Offsets", "feet from the alignment")
         ),
     }
     return render(request, "board/corridor.html", context)
+
+
+def _shown(request: CorridorRequest, chosen: CorridorFilter, sort: str, *, whole: bool) -> tuple[list[Row], list[Row]]:
+    """Return the rows of the list, and those that the plan draws: on a short road, `whole`, the others too, faint."""
+    findings = open_findings(request.corridor)
+    if not whole:
+        shown = chosen.kept(rows(in_order(chosen.qs, sort), findings, request.corridor, request.now))
+        return shown, shown
+    every = {row.point.pk: row for row in rows(chosen.queryset, findings, request.corridor, request.now)}
+    keys = in_order(chosen.qs, sort).values_list("pk", flat=True)
+    return chosen.kept([every[pk] for pk in keys if pk in every]), list(every.values())
+
+
+def _drawings(request: CorridorRequest, chosen: CorridorFilter, shown: list[Row], drawn: list[Row]) -> dict[str, Any]:
+    """Return plan and strip. The strip shows the reach asked for, the plan of a long road too; that of a short road tints it."""
+    strip = courses(request.corridor, shown, chosen.reach, request.GET)
+    marked: set[object] = {row.foundation.pk for row in shown}
+    if drawn is shown:
+        return {"strip": strip, "plan": plan(strip, marked, None)}
+    return {"strip": strip, "plan": plan(courses(request.corridor, drawn, query=request.GET), marked, chosen.reach)}
 
 
 @require_GET
@@ -258,7 +282,7 @@ def _filter_words(chosen: FilterSet) -> str:
         value = chosen.form.cleaned_data.get(name)
         if value in (None, ""):
             continue
-        choices = dict(getattr(field, "choices", []) or []) if name != "crew" else {}
+        choices = dict(getattr(field, "choices", []) or []) if name not in {"crew", "alignment"} else {}
         typed = choices.get(value) or (chosen.form.data.get(name) if name in {"start", "to"} else value)
         said.append(f"{str(field.label).lower()} {str(typed).lower() if choices else typed}")
     return ", ".join(said)

@@ -74,7 +74,7 @@ class DesksFilter(QueueFilter):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.filters = {name: self.filters[name] for name in ("corridor", "stage", "crew", "verdict")}
+        self.filters: dict[str, Any] = {name: self.filters[name] for name in ("corridor", "stage", "crew", "verdict")}
 
 
 def promise(corridor: Corridor) -> timedelta:

@@ -88,6 +88,7 @@ class HoldPoint(models.Model):
         indexes = [
             models.Index(fields=["corridor", "stage", "state"], name="hold_point_flow"),
             models.Index(fields=["corridor", "state", "since"], name="hold_point_waiting"),
+            models.Index(fields=["foundation", "place"], name="hold_point_of_foundation"),
         ]
         ordering = ["place"]
 

@@ -11,9 +11,10 @@ from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
 from apps.sheet import glyphs, strip_far, strip_near
-from apps.sheet.strip_road import Road, Row, Spot, breaks
+from apps.sheet.reaches import Reach
+from apps.sheet.strip_road import Road, Row, Spot, Spotted, breaks
 
-__all__ = ["Level", "Road", "Spot", "choose", "strip"]
+__all__ = ["Level", "Road", "Spot", "Spotted", "choose", "reaches", "strip"]
 
 _MARGIN = 40
 
@@ -33,7 +34,7 @@ def level_for(room: float) -> Level:
     return next(level for level in Level if room > level.value or level is Level.BAND)
 
 
-def choose(spots: Sequence[Spot], width: int, rows: int = 0) -> tuple[Level, int, float]:
+def choose(spots: Sequence[Spotted], width: int, rows: int = 0) -> tuple[Level, int, float]:
     """Return level, number of rows and room for this many foundations on a drawing `width` px wide.
 
     `rows` 0 means as few as serve: one where marks can be written, two of glyphs, up to three of cells, one of the band.
@@ -60,15 +61,15 @@ def choose(spots: Sequence[Spot], width: int, rows: int = 0) -> tuple[Level, int
     return Level.BAND, 1, room(1)
 
 
-def strip(spots: Sequence[Spot], road: Road, *, width: int, rows: int = 0, label: str = "") -> SafeString:
+def strip(spots: Sequence[Spotted], road: Road, *, width: int, rows: int = 0, label: str = "") -> SafeString:
     """Draw the strip `width` px wide. `rows` 0 lets the room decide; `label` names the drawing for those who cannot see it.
 
     Links stand in station order and carry each foundation's sentence; from cells up the links are reaches (`road.reach`).
-    A table of the same rows belongs beside it: that is the page's.
+    A table of the same rows belongs beside it: that is the page's. static/js/along.js lets arrow keys go along the links.
     """
     spots = sorted(spots, key=lambda spot: spot.station)
     level, count, room = choose(spots, width, rows)
-    glyph = {Level.LARGE: 36, Level.MIDDLE: 24 if width >= 1500 else 21, Level.SMALL: 14}.get(level, 0)
+    glyph = _glyph(level, width)
     drawn, height = [], 2.0
     for row in _rows(spots, road, level, count, glyph, width):
         if level is Level.BAND:
@@ -86,12 +87,32 @@ def strip(spots: Sequence[Spot], road: Road, *, width: int, rows: int = 0, label
     fit = "at-wall" if width >= 1600 else "at-desk" if width >= 1100 else "at-hand"
     box = f'class="{fit}" viewBox="0 0 {width} {height:.0f}" width="{width}" height="{height:.0f}"'
     return mark_safe(
-        f'<div class="course" role="group" aria-label="{name}"><svg {box}>'
-        f'{defs}{"".join(drawn)}</svg><p class="course-say" data-course-say="" aria-hidden="true"></p></div>'
+        f'<div class="course" role="group" aria-label="{name}" data-along=""><svg {box}>'
+        f"{defs}{''.join(drawn)}</svg>{READOUT}</div>"
     )
 
 
-def _rows(spots: Sequence[Spot], road: Road, level: Level, count: int, glyph: int, width: int) -> list[Row]:
+READOUT = mark_safe(
+    '<p class="course-say"><span data-say="" aria-hidden="true"></span> <span data-where="" aria-live="polite"></span></p>'
+)
+"""What is under pointer or focus, in words, and which of how many: a reader hears the link's own name, and from here only where it is."""
+
+
+def reaches(spots: Sequence[Spotted], road: Road, *, width: int, rows: int = 0) -> list[Reach]:
+    """Return the reaches that a strip `width` px wide would show, for the table beside it; none where it shows single foundations."""
+    spots = sorted(spots, key=lambda spot: spot.station)
+    level, count, _ = choose(spots, width, rows)
+    if level not in (Level.CELLS, Level.BAND):
+        return []
+    return [reach for row in _rows(spots, road, level, count, 0, width) for reach in strip_far.cut_row(road, row)]
+
+
+def _glyph(level: Level, width: int) -> int:
+    """Return how wide a glyph is drawn, px; 0 where there is none."""
+    return {Level.LARGE: 36, Level.MIDDLE: 24 if width >= 1500 else 21, Level.SMALL: 14}.get(level, 0)
+
+
+def _rows(spots: Sequence[Spotted], road: Road, level: Level, count: int, glyph: int, width: int) -> list[Row]:
     """Cut the road into rows, each with its place on the drawing and its foundations."""
     ends = breaks(road, [spot.station for spot in spots], count)
     marked = level is Level.LARGE
@@ -107,10 +128,11 @@ def _rows(spots: Sequence[Spot], road: Road, level: Level, count: int, glyph: in
     else:
         high, road_at = strip_near.row_height(glyph, marked=marked), strip_near.road_top(glyph, marked=marked)
         thick, left = float(strip_near.ROAD), _MARGIN
-    rows = []
+    rows, at = [], {spot.station for spot in spots}
     for k, (start, end) in enumerate(itertools.pairwise(ends)):
         last = k == count - 1
         inside = [spot for spot in spots if (start <= spot.station or k == 0) and (spot.station < end or last)]
         top = k * (high + 4)
-        rows.append(Row(start, end, left, width - _MARGIN, top, top + road_at, thick, top + high, k == 0, last, inside))
+        place = (left, width - _MARGIN, top, top + road_at, thick, top + high)
+        rows.append(Row(start, end, *place, k == 0, last, not last and end in at, inside))
     return rows

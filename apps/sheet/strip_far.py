@@ -3,17 +3,14 @@
 Links lead to reaches, one level nearer.
 """
 
-import itertools
-from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from django.utils.html import escape
-
 from apps.calc.stages import STAGES
 from apps.sheet.glyphs import hatching
+from apps.sheet.reaches import Reach, cut, cuts
 from apps.sheet.strip_near import spread
-from apps.sheet.strip_road import Road, Row, Spot, even_step, figures, match_lines, n, names, road_band, text
+from apps.sheet.strip_road import Road, Row, Spotted, figures, match_lines, n, names, road_band, text
 
 CELL_ROW = 132
 CELL_ROAD = 12
@@ -62,7 +59,7 @@ _CELL_PAINTS = {
 _NEXT_TONE = {"notified": "asked", "returned": "asked", "inspected": "half", "reopened": "undone"}
 
 
-def _add_cell(tones: dict[str, list[str]], spot: Spot, x: float, foot: float, wide: float) -> None:
+def _add_cell(tones: dict[str, list[str]], spot: Spotted, x: float, foot: float, wide: float) -> None:
     standing, left = spot.standing, x - wide / 2
     tones["track"].append(f"M{n(left)} {n(foot)}v-{_CELL}h{n(wide)}v{_CELL}Z")
     if standing.abandoned:
@@ -91,7 +88,8 @@ def band(road: Road, row: Row) -> str:
         )
         out.append(text(row.left - 6, foot - _LAYER * k - 2, stage.title, "own", "end"))
         below = above
-    out += [_held_column(row, columns, top, foot, start, end, count) for start, end, count in _runs(held)]
+    out.append(_held_columns(row, held, top, foot))
+    out += [_held_flag(row, reach, top) for reach in cut_row(road, row) if reach.counts["held"]]
     return road_band(road, row) + "".join(out) + figures(road, row) + names(road, row) + reaches(road, row)
 
 
@@ -129,45 +127,40 @@ def _layer(row: Row, foot: float, below: Sequence[float], above: Sequence[float]
     return f"M{n(row.left)} {n(foot - below[0] * _LAYER)}{forth}H{n(row.right)}{back}H{n(row.left)}Z"
 
 
-def _runs(held: Sequence[int]) -> list[tuple[int, int, int]]:
-    """Return first column, column after the last, and count, for each group of neighbouring columns with something held."""
-    runs: list[tuple[int, int, int]] = []
-    for i, count in enumerate(held):
-        if count and runs and i - runs[-1][1] < 3:
-            runs[-1] = (runs[-1][0], i + 1, runs[-1][2] + count)
-        elif count:
-            runs.append((i, i + 1, count))
-    return runs
+def _held_columns(row: Row, held: Sequence[int], top: float, foot: float) -> str:
+    """Return the columns in which something is held, hatched; where they are more than a third of the road, only their heads, or
+    hatching would hide what is released."""
+    wide = (row.right - row.left) / len(held)
+    low = foot if 3 * sum(count > 0 for count in held) <= len(held) else top + _LAYER / 2
+    lines = "".join(
+        hatching(row.left + i * wide, top, row.left + (i + 1) * wide, low, 5) for i, count in enumerate(held) if count
+    )
+    return f'<path d="{lines}" class="f-none s-red" stroke-width="1.2"/>' if lines else ""
 
 
-def _held_column(row: Row, columns: int, top: float, foot: float, start: int, end: int, count: int) -> str:
-    wide = (row.right - row.left) / columns
-    left, right = row.left + start * wide, row.left + end * wide
-    lines = hatching(left, top, right, foot, 5)
-    flag = f'<path d="M{n(left)} {n(foot)}V{n(top - 12)}l8 3.2l-8 3.2" class="f-red s-red" fill-opacity="1" stroke-width="1.2"/>'
-    number = text(left + 11, top - 3, str(count), "count", "start") if count > 1 else ""
-    return f'<path d="{lines}" class="f-none s-red" stroke-width="1.2"/>{flag}{number}'
+def _held_flag(row: Row, reach: Reach, top: float) -> str:
+    """Return the flag of a reach at the first of its held foundations, with their number from two up."""
+    count = reach.counts["held"]
+    first = next(spot.station for spot in reach.spots if spot.standing.held and not spot.standing.abandoned)
+    x = min(row.x(first), row.x(reach.end) - 34)
+    flag = f'<path d="M{n(x)} {n(top)}v-12l8 3.2l-8 3.2" class="f-red s-red" fill-opacity="1" stroke-width="1.2"/>'
+    return flag + (text(x + 11, top - 3, str(count), "count", "start") if count > 1 else "")
+
+
+def cut_row(road: Road, row: Row) -> list[Reach]:
+    """Return the reaches of a row, some 44 px wide and more."""
+    return cut(road, cuts(road, row.start, row.end, row.scale, 44), row.spots, taken=row.taken)
 
 
 def reaches(road: Road, row: Row) -> str:
-    """Return the reaches of a row as links, at least 44 px wide, each named by its stations and what stands there."""
+    """Return the reaches of a row as links, each named by its stations and what stands there."""
     if road.reach is None:
         return ""
-    step, least = even_step(row.scale, 44), 24 / row.scale
-    cuts = road.even_stations(row.start, row.end, step)
-    ends = [row.start, *(at for at in cuts if row.start + least < at < row.end - least), row.end]
-    stations = [spot.station for spot in row.spots]
-    out = []
-    for low, high in itertools.pairwise(ends):
-        inside = row.spots[
-            bisect_left(stations, low) : (bisect_right if high == row.end else bisect_left)(stations, high)
-        ]
-        if not inside:
-            continue
-        complete = sum(spot.standing.released == len(STAGES) and not spot.standing.abandoned for spot in inside)
-        held = sum(spot.standing.held for spot in inside)
-        name = f"{road.short_figure(low)} to {road.short_figure(high)}: {len(inside)} foundations, {complete} complete, {held} held"
-        x, wide = row.x(low), row.x(high) - row.x(low)
-        rect = f'<rect class="hit" x="{n(x)}" y="{n(row.top + 16)}" width="{n(wide)}" height="{n(row.foot - row.top - 37)}"/>'
-        out.append(f'<a href="{escape(road.reach(low, high))}" aria-label="{name}"><title>{name}</title>{rect}</a>')
-    return "".join(out)
+    return "".join(reach.link(_hit(row, reach)) for reach in cut_row(road, row))
+
+
+def _hit(row: Row, reach: Reach) -> str:
+    x, wide = row.x(reach.start), row.x(reach.end) - row.x(reach.start)
+    return (
+        f'<rect class="hit" x="{n(x)}" y="{n(row.top + 16)}" width="{n(wide)}" height="{n(row.foot - row.top - 37)}"/>'
+    )

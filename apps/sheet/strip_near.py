@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from django.utils.html import escape
 
 from apps.sheet import glyphs
-from apps.sheet.strip_road import Road, Row, Spot, figures, match_lines, n, names, road_band, text, width_of
+from apps.sheet.strip_road import Road, Row, Spotted, figures, match_lines, n, names, road_band, text, width_of
 
 _NAMES = 18
 _GAP = 9
@@ -60,9 +60,9 @@ def row_of_glyphs(road: Road, row: Row, glyph: int, *, marked: bool) -> str:
     return road_band(road, row) + leaders + match_lines(road, row) + links + figures(road, row) + names(road, row)
 
 
-def _placed(road: Road, row: Row, side: str, glyph: int, *, marked: bool) -> list[tuple[float, Spot]]:
+def _placed(road: Road, row: Row, side: str, glyph: int, *, marked: bool) -> list[tuple[float, Spotted]]:
     """Return the foundations of one side with the x they take, moved aside from each other and from station equations."""
-    items: list[tuple[float, float, Spot | None]] = [
+    items: list[tuple[float, float, Spotted | None]] = [
         (row.x(at), 4.0, None) for at, _, _ in road.equations if row.has(at)
     ]
     for spot in row.spots:
@@ -76,7 +76,7 @@ def _placed(road: Road, row: Row, side: str, glyph: int, *, marked: bool) -> lis
     return [(x, spot) for x, (_, _, spot) in zip(places, items, strict=True) if spot is not None]
 
 
-def _leader(row: Row, x: float, spot: Spot, *, marked: bool) -> str:
+def _leader(row: Row, x: float, spot: Spotted, *, marked: bool) -> str:
     true, gap = row.x(spot.station), _GAP + (14 if marked else 0)
     if spot.side == "L":
         tail = f"L{n(x)} {n(row.road - gap + 1)}" if abs(x - true) > 1.5 and not marked else ""
@@ -85,7 +85,7 @@ def _leader(row: Row, x: float, spot: Spot, *, marked: bool) -> str:
     return f"M{n(true)} {n(row.low)}v3{tail}"
 
 
-def _link(row: Row, x: float, spot: Spot, glyph: int, *, marked: bool) -> str:
+def _link(row: Row, x: float, spot: Spotted, glyph: int, *, marked: bool) -> str:
     gap = _GAP + (14 if marked else 0)
     above = spot.side == "L"
     y = row.road - gap - 2 * glyph if above else row.low + gap

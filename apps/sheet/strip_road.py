@@ -8,6 +8,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from django.utils.html import escape
 
@@ -23,13 +24,40 @@ def plain_figure(distance: float) -> str:
     return f"{hundreds}+{feet:02d}"
 
 
+class Spotted(Protocol):
+    """One foundation as strip and plan ask for it. From far only `station`, `side` and `standing` are asked for."""
+
+    @property
+    def mark(self) -> str:
+        """Its mark."""
+
+    @property
+    def station(self) -> float:
+        """Its true distance in ft."""
+
+    @property
+    def side(self) -> str:
+        """L or R."""
+
+    @property
+    def href(self) -> str:
+        """Where its page is."""
+
+    @property
+    def standing(self) -> Standing:
+        """What stands there."""
+
+    @property
+    def title(self) -> str:
+        """Its sentence (glyphs.sentence)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """One foundation on the strip. `station` is its true distance in ft; `title` is its sentence (glyphs.sentence)."""
+    """One foundation with everything said beforehand."""
 
     mark: str
     station: float
-    label_station: str
     side: str
     href: str
     standing: Standing
@@ -52,7 +80,7 @@ class Road:
     equations: Sequence[tuple[float, str, str]] = ()
     crews: Sequence[tuple[float, float, str]] = ()
     figure: Callable[[float], str] = plain_figure
-    reach: Callable[[float, float], str] | None = None
+    reach: Callable[[float, float, str], str] | None = None
 
     def __post_init__(self) -> None:
         if not self.end > self.start:
@@ -99,7 +127,9 @@ class Row:
     foot: float
     first: bool = True
     last: bool = True
-    spots: Sequence[Spot] = field(default=(), repr=False)
+    taken: bool = False
+    """A foundation of the next row stands exactly at the end."""
+    spots: Sequence[Spotted] = field(default=(), repr=False)
 
     @property
     def scale(self) -> float:
@@ -140,7 +170,7 @@ def breaks(road: Road, distances: Sequence[float], rows: int) -> list[float]:
         near = distances[bisect_right(distances, even - reach) : bisect_right(distances, even + reach)]
         inside = [even - reach, *near, even + reach]
         _, at = max((b - a, (a + b) / 2) for a, b in itertools.pairwise(inside))
-        ends.append(round(at / 5) * 5 if near else even)
+        ends.append(round(at / 5) * 5 if near else round(even, 2))
     return [*ends, road.end]
 
 
@@ -270,17 +300,18 @@ def names(road: Road, row: Row) -> str:
 def match_lines(road: Road, row: Row) -> str:
     """Return the chain lines where a row breaks off, the figure written along them, and those of station equations."""
     out = []
-    middle = (row.top + row.foot) / 2
+    top, foot = row.top + 16, row.foot - 21
     for at, x, ends in ((row.start, row.left - 12, row.first), (row.end, row.right + 19, row.last)):
         if ends:
             continue
-        out.append(_chain(row.x(at), row.top + 16, row.foot - 21))
+        out.append(_chain(row.x(at), top, foot))
         long = f"Match line {road.short_figure(at)}"
-        words = long if width_of(long) < row.foot - row.top - 10 else road.short_figure(at)
+        words = long if width_of(long) < foot - top else road.short_figure(at)
         out.append(
-            f'<text transform="translate({n(x)} {n(middle)}) rotate(-90)" text-anchor="middle" class="f-ink-2">{escape(words)}</text>'
+            f'<text transform="translate({n(x)} {n((top + foot) / 2)}) rotate(-90)" text-anchor="middle" class="f-ink-2">'
+            f"{escape(words)}</text>"
         )
-    out += [_chain(row.x(at), row.top + 16, row.foot - 21) for at, _, _ in road.equations if row.has(at)]
+    out += [_chain(row.x(at), top, foot) for at, _, _ in road.equations if row.has(at)]
     return "".join(out)
 
 

@@ -13,12 +13,19 @@ const painted = (value, style) => {
 const draw = (place) => {
   const source = document.getElementById(place.dataset.figure);
   const figure = painted(JSON.parse(source.textContent), getComputedStyle(document.documentElement));
-  window.Plotly.react(place, figure.data, figure.layout, CONFIG);
+  window.Plotly.react(place, figure.data, figure.layout, CONFIG).then(fit);
+  fit(place);
 };
+
+// With a view box a drawing takes the width of a sheet as it takes that of the page: subjects.css prints it as large as there is room.
+const fit = (place) => place.querySelectorAll(".main-svg").forEach((svg) => {
+  svg.setAttribute("viewBox", `0 0 ${svg.getAttribute("width")} ${svg.getAttribute("height")}`);
+});
 
 const drawAll = () => document.querySelectorAll("[data-figure]").forEach(draw);
 
 document.querySelectorAll("[data-figure]").forEach((place) => { place.hidden = false; });
 document.fonts.ready.then(drawAll);
+window.addEventListener("resize", () => window.setTimeout(() => document.querySelectorAll("[data-figure]").forEach(fit), 0));
 // Paper is always printed on paper, by night too.
 window.matchMedia("print").addEventListener("change", drawAll);

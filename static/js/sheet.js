@@ -1,4 +1,4 @@
-// sheet.js: what every page shares. The pages work without it; it moves the focus, adds keys and says what a strip shows.
+// sheet.js: what every page shares. The pages work without it; it moves the focus and adds keys.
 "use strict";
 
 // After a form with errors: focus its summary, else its first wrong field.
@@ -35,14 +35,6 @@ const chooseByKey = (event) => {
   (beside || choice).focus();
 };
 
-// Hover or focus on a strip writes the foundation's sentence under it.
-const sayCourse = (event) => {
-  const link = event.target instanceof Element && event.target.closest(".course a");
-  if (!link) return;
-  const line = link.closest(".course").querySelector("[data-course-say]");
-  if (line) line.textContent = link.getAttribute("aria-label");
-};
-
 // A form is sent once: a second press while the first is on its way does nothing.
 const sendOnce = (event) => {
   const form = event.target;
@@ -61,7 +53,5 @@ document.addEventListener("DOMContentLoaded", () => focusFirstError(document));
 document.addEventListener("htmx:afterSwap", (event) => focusFirstError(event.target));
 document.addEventListener("keydown", stepThrough);
 document.addEventListener("keydown", chooseByKey);
-document.addEventListener("mouseover", sayCourse);
-document.addEventListener("focusin", sayCourse);
 document.addEventListener("submit", sendOnce);
 window.addEventListener("pageshow", () => document.querySelectorAll("form[data-sent]").forEach((form) => delete form.dataset.sent));

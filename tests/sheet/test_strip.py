@@ -30,7 +30,6 @@ def spots(count: int, start: float = 10_000, end: float = 41_250) -> list[Spot]:
             Spot(
                 mark,
                 at,
-                plain_figure(at),
                 side,
                 f"/station/{mark}/",
                 standing,
@@ -44,7 +43,7 @@ ROAD = Road(
     10_000, 41_250,
     curves=[(15_000, 21_000, "L"), (25_000, 29_000, "R")], crossings=[(12_000, "Juniper St"), (22_000, "Quarry Rd")],
     equations=[(30_000, "300+00", "301+60")], crews=[(20_000, 22_000, "Crew 3")],
-    figure=lambda at: plain_figure(at if at < 30_000 else at + 160), reach=lambda low, high: f"/corridor/?from={low:.0f}&to={high:.0f}",
+    figure=lambda at: plain_figure(at if at < 30_000 else at + 160), reach=lambda a, b, side: f"/corridor/?from={a:.0f}&to={b:.0f}",
 )  # fmt: skip
 
 
@@ -125,10 +124,7 @@ def test_each_drawing_is_defined_once_and_every_use_finds_it() -> None:
 
 
 def test_foundations_at_one_place_are_set_apart_with_leaders() -> None:
-    crowd = [
-        Spot(f"LP-{i}", 20_000 + i * 10, "200+00", "L", "/", Standing("transformer_base", 4), f"LP-{i}")
-        for i in range(9)
-    ]
+    crowd = [Spot(f"LP-{i}", 20_000 + i * 10, "L", "/", Standing("transformer_base", 4), f"LP-{i}") for i in range(9)]
     drawn = tree(strip([*crowd, *spots(140)], ROAD, width=1838))
     rows: dict[str, list[float]] = {}
     for use in drawn.iter("use"):
@@ -209,8 +205,8 @@ def test_held_foundations_are_flagged_at_every_level() -> None:
 
 
 def test_the_band_is_as_thick_as_the_share_released() -> None:
-    given = [Spot("", 50.0, "", "L", "", Standing("transformer_base", done), "") for done in (6, 6, 3, 0)]
-    given += [Spot("", 150.0, "", "L", "", Standing("pedestal_base", 1, abandoned=True), "")]
+    given = [Spot("", 50.0, "L", "", Standing("transformer_base", done), "") for done in (6, 6, 3, 0)]
+    given += [Spot("", 150.0, "L", "", Standing("pedestal_base", 1, abandoned=True), "")]
     shares, held = shares_released(Row(0, 200, 0, 12, 0, 0, 8, 20, spots=given), 2)
     assert [column[0] for column in shares] == [0.75, 0.75, 0.75, 0.5, 0.5, 0.5]
     assert [column[1] for column in shares] == [0.0] * 6
@@ -225,7 +221,7 @@ def test_the_band_names_its_six_layers_from_below() -> None:
 
 
 def test_words_from_people_are_escaped() -> None:
-    odd = Spot("<b>", 20_000, "200+00", "L", '/x?"><script>', Standing("transformer_base", 1), "a & b <script>")
+    odd = Spot("<b>", 20_000, "L", '/x?"><script>', Standing("transformer_base", 1), "a & b <script>")
     drawn = strip([odd], Road(10_000, 30_000, crossings=[(12_000, "<i>")]), width=1280, label='"><script>')
     assert "<script" not in drawn and "<i>" not in drawn
     assert tree(drawn).get("aria-label") == '"><script>'

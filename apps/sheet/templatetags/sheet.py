@@ -21,7 +21,7 @@ from apps.materials.models import Computation
 from apps.record import heads
 from apps.sheet import checks, glyphs, marks
 from apps.sheet.drawn import Picture
-from apps.sheet.strip import Road, Spot
+from apps.sheet.strip import READOUT, Road, Spotted
 from apps.sheet.strip import strip as draw_strip
 
 register = template.Library()
@@ -57,9 +57,15 @@ def pictures_of(computation: Computation) -> list[Picture]:
 
 
 @register.simple_tag
-def strip(spots: Sequence[Spot], road: Road, width: int = 1280, rows: int = 0, label: str = "") -> SafeString:
+def strip(spots: Sequence[Spotted], road: Road, width: int = 1280, rows: int = 0, label: str = "") -> SafeString:
     """Draw the corridor strip `width` px wide; without `rows` the room decides."""
     return draw_strip(spots, road, width=width, rows=rows, label=label)
+
+
+@register.simple_tag
+def readout() -> SafeString:
+    """Write the line under a drawing of links that along.js fills with what is under pointer or focus."""
+    return READOUT
 
 
 @register.inclusion_tag("components/glyph_legend.html")
