@@ -1,4 +1,4 @@
-"""The whole demo at once: scene, season and audits up to a moment, as `manage.py demo` and the benches want it."""
+"""The whole demo at once: scene, season, audits and meetings up to a moment, as `manage.py demo` and the benches want it."""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
@@ -29,6 +29,6 @@ def played(seed: int, until: datetime, told: Callable[[int, int], None]) -> Scen
     scene = build(start, new_id, WEEKS * 7)
     season = Season(scene, seed=seed, new_id=new_id, first=first, until=until)
     plan_audits(season)
-    plan_meetings(season, seed)
+    plan_meetings(season)
     season.run(told)
     return scene
