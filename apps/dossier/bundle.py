@@ -52,6 +52,7 @@ OF_FOUNDATION: dict[str, str] = {
     "findings_disposition": "finding__foundation",
     "findings_answer": "finding__foundation",
     "findings_verification": "finding__foundation",
+    "followups_followup": "foundation",
     "materials_concreteload": "placements__foundation",
     "materials_placement": "foundation",
     "materials_strengthtest": "load__placements__foundation",
