@@ -14,6 +14,7 @@ from apps.board.meeting.followups import add_form, rows
 from apps.board.waits import Waiting
 from apps.corridor.models import Corridor, Foundation
 from apps.findings import turn
+from apps.findings.models import Finding
 from apps.followups.models import FollowUp
 from apps.materials.models import Instrument
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
@@ -56,7 +57,8 @@ def items(sheet: queries.Morning, corridor: Corridor, at: datetime) -> list[Item
 
 
 def _holding(sheet: queries.Morning, corridor: Corridor) -> Iterator[Item]:
-    for finding, row in sheet.all_holding:
+    # Critical before major; within a grade the oldest first, as they come.
+    for finding, row in sorted(sheet.all_holding, key=lambda held: held[0].grade != Finding.Grade.CRITICAL):
         yield Item(
             kind=f"A {finding.grade} finding holds work",
             mark="held",
