@@ -26,8 +26,7 @@ from apps.board.filters import CorridorFilter, in_order
 from apps.board.forecast import LITTLE, forecast_of
 from apps.board.forms import AbandonForm, ChangeForm, LookForm, ReopenForm
 from apps.board.fresh import unchanged
-from apps.board.meeting.followups import MOST
-from apps.board.meeting.followups import rows as follow_ups
+from apps.board.meeting.followups import due_first
 from apps.board.plan import plan
 from apps.board.planned import SAID, progress
 from apps.board.road import courses
@@ -90,7 +89,7 @@ def morning(request: CorridorRequest) -> HttpResponse:
         "findings_url": reverse("desk:findings", args=[slug]),
         "chart": {"width": WIDTH, "height": HEIGHT},
         "axis": {"width": waits.WIDTH, "ticks": waits.ticks()},
-        "follow_ups": list(follow_ups(request.corridor).to_do()[:MOST]),
+        "follow_ups": due_first(request.corridor),
         "today": request.corridor.day(request.now),
         "wall": request.GET.get("wall") == "1",
         "ages": ages.BANDS,

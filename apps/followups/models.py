@@ -1,13 +1,14 @@
 """Follow-ups of the morning meeting: what somebody is to do by a day, and how it ended."""
 
-from datetime import date
+from datetime import date, datetime
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import Case, Q, When
 
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.models import Finding
+from apps.people.models import Person
 from apps.record.ids import uuid7
 
 
@@ -17,6 +18,14 @@ class FollowUpQuerySet(models.QuerySet["FollowUp"]):
     def to_do(self) -> "FollowUpQuerySet":
         """Return those neither done nor dropped."""
         return self.filter(state="open")
+
+    def to_do_at(self, at: datetime) -> "FollowUpQuerySet":
+        """Return those that were to do at a moment; one that got another day since stands with its new one."""
+        return self.filter(Q(ended_at=None) | Q(ended_at__gt=at), added_at__lte=at)
+
+    def own_first(self, person: Person) -> "FollowUpQuerySet":
+        """Put a person's own before the others, each by day."""
+        return self.order_by(Case(When(owner=person, then=0), default=1), "due_on", "number")
 
     def late(self, today: date) -> "FollowUpQuerySet":
         """Return those to do whose day is over."""

@@ -10,8 +10,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from apps.board import queries
+from apps.board.meeting.followups import due_first
 from apps.board.meeting.items import items
 from apps.corridor.models import Corridor, Foundation
+from apps.followups import acts
 from apps.followups.models import FollowUp
 from apps.people.models import Person
 from apps.record.ids import uuid7
@@ -176,6 +178,34 @@ def test_the_sheet_shows_those_due_first_and_is_new_after_one(
     assert "1 to do" in answer.content.decode()
 
 
+def test_beyond_what_is_shown_the_numbers_hold_and_ones_own_stand_first(
+    as_person: Any, corridor: Corridor, office: Person, inspector: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("apps.board.meeting.followups.MOST", 3)
+    bring_in(corridor, ["LP-001"])
+    for _ in range(5):
+        added(corridor, inspector, text="Bring the gauge")
+    added(corridor, office, days=9, text="Ask the mill")
+    client = as_person(office)
+    text = page(client, corridor, "follow_ups")
+    assert re.findall(r'<li id="follow-up-(\d)">', text) == ["6", "1", "2"]
+    assert 'data-count="6"' in text and "1 is yours" in text and "3 are shown" in text
+    assert "6 to do" in client.get(reverse("board:morning", args=[corridor.slug])).content.decode()
+
+
+def test_the_sheet_asks_once_for_four_and_for_all_their_number(
+    corridor: Corridor, office: Person, django_assert_num_queries: Any
+) -> None:
+    with django_assert_num_queries(1):
+        none = due_first(corridor)
+    assert (none.rows, none.count) == ([], 0)
+    for days in (3, 1, 2, 9, 8):
+        added(corridor, office, days=days)
+    with django_assert_num_queries(1):
+        due = due_first(corridor)
+    assert ([row.number for row in due.rows], due.count) == ([2, 3, 1, 5], 5)
+
+
 # ---- minutes
 
 
@@ -193,6 +223,40 @@ def test_minutes_begin_with_the_last_working_morning(
     text = page(as_person(office), corridor, "minutes", first="2026-03-03", last="2026-03-03")
     assert "Layout released" in text and "Bring the gauge" not in text
     assert two.mark not in text
+
+
+def test_a_line_of_the_minutes_leads_to_its_row(
+    as_person: Any, foundation: Foundation, office: Person, inspector: Person
+) -> None:
+    corridor = foundation.corridor
+    added(corridor, inspector, text="Bring the gauge")
+    raised(foundation)
+    client = as_person(office)
+    text = page(client, corridor, "minutes")
+    own = re.findall(r'<a href="([^"]+)">([^<]+(?:Bring the gauge|Casing left in the hole))</a>', text)
+    assert [address for address, _ in own] == [
+        f"{reverse('board:follow_ups', args=[corridor.slug])}#follow-up-1",
+        reverse("desk:finding", args=[corridor.slug, 1]),
+    ]
+    for address, _ in own:
+        assert client.get(address).status_code == 200
+
+
+def test_minutes_of_a_day_past_show_what_was_to_do_then(
+    as_person: Any, corridor: Corridor, office: Person, clock: Any
+) -> None:
+    done, late = (added(corridor, office, days=days, text=text) for days, text in ((1, "Ask the mill"), (0, "Pump")))
+    at = NOW + 3 * DAY
+    acts.finish_follow_up(follow_up=done, how="It came", by=office, at=at, client_id=uuid7())
+    clock.move_to(at + HOUR)
+    day = corridor.day(NOW + DAY).isoformat()
+    then = page(as_person(office), corridor, "minutes", first=day, last=day)
+    todo = then.split('id="detail-2"')[0]
+    assert "Ask the mill" in todo and "Pump" in todo
+    assert todo.count("late</span>") == 1  # the one of the day itself is due, not late
+    now = page(as_person(office), corridor, "minutes").split('id="detail-2"')[0]
+    assert "Ask the mill" not in now and "Pump" in now
+    assert late.is_open
 
 
 def test_minutes_of_days_that_make_no_sense(as_person: Any, corridor: Corridor, office: Person) -> None:
@@ -222,6 +286,15 @@ def test_what_holds_work_comes_first_then_what_is_late(corridor: Corridor, inspe
         ("A finding waits too long", "F-002 LP-003"),
         ("A follow-up is late", "Follow-up 1"),
     ]
+
+
+def test_critical_stands_before_major_and_the_older_before_the_newer(corridor: Corridor) -> None:
+    one, two, three = bring_in(corridor, ["LP-001", "LP-002", "LP-003"])
+    raised(one, stage="layout", grade="major")
+    raised(two, stage="layout", grade="critical", at=NOW + timedelta(minutes=5))
+    raised(three, stage="layout", grade="critical", at=NOW + timedelta(minutes=9))
+    titles = [title for _, title in flagged(corridor, NOW + HOUR)]
+    assert titles == ["F-002 at LP-002", "F-003 at LP-003", "F-001 at LP-001"]
 
 
 def test_an_instrument_past_its_day_is_flagged(corridor: Corridor) -> None:

@@ -1,9 +1,11 @@
 """The list of follow-ups: what is to be done, by whom, until when; and what may be done about each by who looks at it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import Count, Q, Window
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -24,6 +26,19 @@ MOST = 200
 """How many still to do are shown."""
 
 
+DUE_FIRST = 4
+"""How many the morning sheet has room for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What the morning sheet says of them."""
+
+    rows: Sequence[FollowUp]
+    count: int
+    """All that are to do, as many as the list holds."""
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One follow-up in the list."""
@@ -41,6 +56,12 @@ def rows(corridor: Corridor) -> FollowUpQuerySet:
     """Return the follow-ups of a corridor with what a line shows of them."""
     found: FollowUpQuerySet = FollowUp.objects.filter(corridor=corridor)
     return found.select_related("owner", "added_by", "ended_by", "foundation", "finding")
+
+
+def due_first(corridor: Corridor) -> Due:
+    """Return those due first, and how many are to do. One query."""
+    found = list(rows(corridor).to_do().annotate(every=Window(Count("pk")))[:DUE_FIRST])
+    return Due(found, found[0].every if found else 0)
 
 
 def may(move: moves.Move, row: FollowUp, request: CorridorRequest) -> bool:
@@ -146,20 +167,22 @@ def _draw(
     status: int = 200,
 ) -> HttpResponse:
     tried, moved = tried or {}, moved or {}
-    found = list(rows(request.corridor).to_do()[:MOST])
+    today, to_do = request.corridor.day(request.now), rows(request.corridor).to_do()
+    found = list(to_do.own_first(request.user)[:MOST])
+    counts = to_do.aggregate(
+        count=Count("pk"),
+        late=Count("pk", filter=Q(due_on__lt=today)),
+        mine=Count("pk", filter=Q(owner=request.user)),
+    )
     lines = [_line(row, request, tried.get(row.number), moved.get(row.number)) for row in found]
-    lines.sort(key=lambda line: (not line.mine, line.row.due_on, line.row.number))
     shown = {row.number for row in found}
-    late = sum(line.late for line in lines)
     context = {
         "lines": lines,
-        "late": late,
-        "mine": sum(line.mine for line in lines),
-        "count": rows(request.corridor).to_do().count(),
+        **counts,
         "refused": [form for number, form in [*tried.items(), *moved.items()] if number not in shown],
         "ended": rows(request.corridor).exclude(state=moves.OPEN).order_by("-ended_at")[:LATELY],
         "add": adding or add_form(request, request.GET.get("about", "")[:20]),
-        "titleblock": titleblock(request, ("Follow-ups", f"{len(lines)} to do, of which {late} late")),
+        "titleblock": titleblock(request, ("Follow-ups", f"{counts['count']} to do, of which {counts['late']} late")),
     }
     return render(request, "board/meeting/follow_ups.html", context, status=status)
 

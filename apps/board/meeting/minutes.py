@@ -8,6 +8,7 @@ from django import forms
 from django.db.models import Count
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from apps.board.done import SpanForm
@@ -57,6 +58,8 @@ class Said:
     entry: Entry
     mark: str
     words: str
+    url: str
+    """The follow-up or the finding that it is about; empty where the foundation says it all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,20 @@ class Part:
         return self.number - len(self.lines)
 
 
+def _said(entry: Entry, corridor: Corridor) -> Said:
+    mark = wording.MARKS.get(entry.act, "released")
+    return Said(entry, mark, wording.sentence(entry), _row_of(entry, corridor))
+
+
+def _row_of(entry: Entry, corridor: Corridor) -> str:
+    """Return the address of the row that an entry moved."""
+    if number := entry.payload.get("follow_up"):
+        return f"{reverse('board:follow_ups', args=[corridor.slug])}#follow-up-{number}"
+    if entry.subject.startswith("F-"):
+        return reverse("desk:finding", args=[corridor.slug, int(entry.subject.removeprefix("F-"))])
+    return ""
+
+
 def _part(title: str, nothing: str, acts: Iterable[str], corridor: Corridor, first: date, last: date) -> Part:
     rows_ = Entry.objects.of_log(corridor.pk).filter(
         act__in=list(acts),
@@ -82,7 +99,7 @@ def _part(title: str, nothing: str, acts: Iterable[str], corridor: Corridor, fir
     )
     found = list(rows_.order_by("sequence")[: SHOWN + 1])
     number = rows_.count() if len(found) > SHOWN else len(found)
-    lines = [Said(entry, wording.MARKS.get(entry.act, "released"), wording.sentence(entry)) for entry in found[:SHOWN]]
+    lines = [_said(entry, corridor) for entry in found[:SHOWN]]
     return Part(title, nothing, number, lines)
 
 
@@ -100,13 +117,13 @@ def minutes(request: CorridorRequest) -> HttpResponse:
         .filter(received_at__gte=corridor.day_begins(first), received_at__lte=corridor.day_ends(last))
         .order_by().values_list("act").annotate(Count("pk"))
     )  # fmt: skip
-    to_do = list(rows(corridor).to_do().filter(due_on__lte=last))
+    to_do, by = list(rows(corridor).to_do_at(corridor.day_ends(last)).filter(due_on__lte=last)), min(last, today)
     context = {
         "form": form,
         "first": first,
         "last": last,
         "parts": parts,
-        "to_do": [(row, row.due_on < today) for row in to_do],
+        "to_do": [(row, row.due_on < by) for row in to_do],
         "inspections": acts.get("submit_inspection", 0),
         "notices": acts.get("give_notice", 0),
         "entries": sum(acts.values()),
