@@ -326,3 +326,20 @@ def test_nothing_flagged_is_a_page_too(as_person: Any, corridor: Corridor, offic
     foundation = bring_in(corridor, ["LP-001"])[0]
     assert hold_point(foundation, "layout").state == "ready"
     assert "Nothing is flagged" in page(as_person(office), corridor, "item", 1)
+
+
+# ---- what it costs
+
+
+@pytest.mark.parametrize("name", ["item", "minutes"])
+def test_thirty_flagged_ask_as_much_as_three(as_person: Any, corridor: Corridor, office: Person, name: str) -> None:
+    client, counts, given = as_person(office), [], [1] if name == "item" else []
+    marks = [f"LP-{number:03}" for number in range(1, 34)]
+    foundations = bring_in(corridor, marks)
+    for some in (foundations[:3], foundations[3:]):
+        for foundation in some:
+            added(corridor, office, foundation=foundation, finding=raised(foundation, stage="layout"))
+        with CaptureQueriesContext(connection) as asked:
+            page(client, corridor, name, *given)
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
