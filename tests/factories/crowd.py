@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from apps.calc.stages import STAGES
-from apps.corridor.models import Corridor, Foundation, Tally
+from apps.corridor.models import Alignment, Corridor, Foundation, Tally
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection
 from tests.factories.corridor import member
@@ -20,12 +20,12 @@ FIRST_FT, LAST_FT = 20.0, 29_980.0
 NEXT = ("ready", "ready", "notified", "inspected", "ready", "returned", "ready", "inspected")
 
 
-def crowd(corridor: Corridor, count: int) -> list[Foundation]:
+def crowd(corridor: Corridor, count: int, *, first: int = 0, alignment: Alignment | None = None) -> list[Foundation]:
     """Write `count` foundations at even distances, sides in turn: the nearer to the start, the further along.
 
-    Every 29th has a finding that holds it, every 31st a minor one, every 97th is abandoned.
+    Every 29th has a finding that holds it, every 31st a minor one, every 97th is abandoned. `first`: so many were written before.
     """
-    foundations = _foundations(corridor, count)
+    foundations = _foundations(corridor, count, first, alignment or corridor.alignments.get())
     Foundation.objects.bulk_create(foundations, batch_size=2000)
     points = [point for i, each in enumerate(foundations) for point in _points(corridor, each, i, count)]
     HoldPoint.objects.bulk_create(points, batch_size=2000)
@@ -33,7 +33,7 @@ def crowd(corridor: Corridor, count: int) -> list[Foundation]:
     attempts = [_attempt(point, inspector) for point in points if point.attempts]
     Inspection.objects.bulk_create(attempts, batch_size=2000)
     Finding.objects.bulk_create(
-        [_finding(corridor, each, i, inspector) for i, each in enumerate(foundations) if _grade(i)]
+        [_finding(corridor, each, first, i, inspector) for i, each in enumerate(foundations) if _grade(i)]
     )
     _count(corridor, foundations, points)
     return foundations
@@ -44,8 +44,8 @@ def released(i: int, count: int) -> int:
     return min(max(round(8 - 9.5 * (i + (i * 7919 % 13) * count / 200) / count), 0), len(STAGES))
 
 
-def _foundations(corridor: Corridor, count: int) -> list[Foundation]:
-    alignment, crew = corridor.alignments.get(), corridor.crews.get()
+def _foundations(corridor: Corridor, count: int, first: int, alignment: Alignment) -> list[Foundation]:
+    crew = corridor.crews.get()
     designs = {design.name: design for design in corridor.designs.all()}
     step = (LAST_FT - FIRST_FT) / max(count - 1, 1)
     made = []
@@ -56,7 +56,7 @@ def _foundations(corridor: Corridor, count: int) -> list[Foundation]:
         made.append(
             Foundation(
                 corridor=corridor, alignment=alignment, design=designs["PB1" if pedestal else "LP1"], crew=crew,
-                mark=f"{'PB' if pedestal else 'LP'}-{i + 1:05d}", station_ft=at + 10_000, distance_ft=at, offset_ft=28,
+                mark=f"{'PB' if pedestal else 'LP'}-{first + i + 1:05d}", station_ft=at + 10_000, distance_ft=at, offset_ft=28,
                 side="LR"[i % 2], east_ft=51_200, north_ft=88_400, depth_in=96, notes="",
                 abandoned_at=NOW if gone else None, abandoned_why="Rock at 3 ft" if gone else "",
             )
@@ -91,15 +91,15 @@ def _grade(i: int) -> str:
     return "major" if i % 29 == 8 else "minor" if i % 31 == 11 else ""
 
 
-def _finding(corridor: Corridor, foundation: Foundation, i: int, inspector: Any) -> Finding:
+def _finding(corridor: Corridor, foundation: Foundation, first: int, i: int, inspector: Any) -> Finding:
     return Finding(
-        corridor=corridor, number=i + 1, foundation=foundation, stage="layout", title="Stake disturbed", grade=_grade(i),
+        corridor=corridor, number=first + i + 1, foundation=foundation, stage="layout", title="Stake disturbed", grade=_grade(i),
         state="open", raised_at=NOW - timedelta(days=i % 20), raised_by=inspector, since=NOW, due_on=NOW.date(),
     )  # fmt: skip
 
 
 def _count(corridor: Corridor, foundations: list[Foundation], points: list[HoldPoint]) -> None:
-    """Set the running counts to what was written."""
+    """Set the running counts to what was written last: enough for how a page looks."""
     counted: dict[str, Counter[str]] = {stage.key: Counter() for stage in STAGES}
     for point in points:
         if not point.foundation.abandoned_at:

@@ -230,3 +230,67 @@ def test_words_from_people_are_escaped() -> None:
 def test_a_road_without_length_is_refused() -> None:
     with pytest.raises(ValueError, match="beyond the start"):
         Road(100, 100)
+
+
+# ---- forty to twenty thousand: what is drawn stays bounded, and nobody is lost
+
+
+@pytest.mark.parametrize("width", [360, 1280, 1838])
+@pytest.mark.parametrize(("count", "most"), [(40, 330), (150, 700), (2000, 360), (20_000, 360)])
+def test_the_number_of_drawn_elements_is_bounded(count: int, most: int, width: int) -> None:
+    drawn = strip(spots(count), ROAD, width=width)
+    assert sum(1 for _ in tree(drawn).iter()) <= most
+    assert len(drawn) < 150_000
+
+
+def test_ten_times_as_many_foundations_make_no_larger_band() -> None:
+    assert len(strip(spots(20_000), ROAD, width=1280)) < 1.2 * len(strip(spots(5_000), ROAD, width=1280))
+
+
+def test_every_foundation_has_one_cell() -> None:
+    """A cell's track is one outline: as many as foundations, over all rows."""
+    drawn = tree(strip(spots(2000), ROAD, width=1838))
+    tracks = [path.get("d", "") for path in drawn.iter("path") if path.get("class") == "f-void s-rule-2"]
+    assert sum(track.count("M") for track in tracks) == 2000
+
+
+def test_the_flags_of_the_band_count_every_held_foundation() -> None:
+    given = spots(20_000)
+    drawn = tree(strip(given, ROAD, width=1838))
+    flags = [path for path in drawn.iter("path") if path.get("class") == "f-red s-red"]
+    numbers = [int(text.text or "0") for text in drawn.iter("text") if text.get("class") == "count"]
+    assert sum(numbers) + len(flags) - len(numbers) == sum(spot.standing.held for spot in given)
+
+
+def test_one_held_foundation_hatches_its_column_over_the_whole_band_and_many_only_its_head() -> None:
+    def hatched(held: int) -> float:
+        given = [
+            Spot(
+                "",
+                10_000 + i * 1.5,
+                "LR"[i % 2],
+                "",
+                Standing("transformer_base", 3, held=i % (20_000 // held) == 0),
+                "",
+            )
+            for i in range(20_000)
+        ]
+        path = next(p for p in tree(strip(given, ROAD, width=1838)).iter("path") if p.get("class") == "f-none s-red")
+        ys = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", path.get("d", ""))]
+        return max(ys) - min(ys)
+
+    assert hatched(1) > 60
+    assert hatched(2000) < 10
+
+
+def test_a_strip_is_one_group_with_a_line_that_says_where_one_is() -> None:
+    drawn = tree(strip(spots(40), ROAD, width=1280))
+    assert drawn.get("role") == "group" and "data-along" in drawn.attrib
+    where = drawn.find(".//*[@data-where]")
+    assert where is not None and where.get("aria-live") == "polite"
+    say = drawn.find(".//*[@data-say]")
+    assert say is not None and say.get("aria-hidden") == "true"
+
+
+def test_without_scripts_every_link_is_a_plain_link() -> None:
+    assert "tabindex" not in strip(spots(148), ROAD, width=1280)
