@@ -27,15 +27,15 @@ from apps.sheet.pdf import on_paper, pdf
 from apps.sheet.strip import strip
 
 TEMPLATE = "board/morning_paper.html"
-WIDE_PT = {"letter": 722.0, "A4": 772.0}
+WIDE_PT = {"letter": 724.0, "A4": 774.0}
 """Inside the border of the sheet, by paper."""
-HIGH_PT = 188.0
+HIGH_PT = {"letter": 196.0, "A4": 186.0}
 """What the strips of all alignments may take together."""
-SCALES = ((0, 0.56), (1, 0.56), (1, 0.5), (1, 0.44))
+SCALES = ((0, 0.56), (0, 0.54), (1, 0.56), (1, 0.5), (1, 0.44))
 """How the strip is drawn: rows (0: as the room asks) and points a pixel, until all alignments stand within the height."""
 NOTICES, CREWS = 4, 3
 """Rows of these two details; of the others the sheet itself shows few."""
-WAITS_PT, WEEKS_PT = 166.0, 158.0
+WAITS_PT, WEEKS_PT = 186.0, 156.0
 WAITS_TEXT, WEEKS_TEXT = 16, 15
 """Size of the words in the two small drawings, in their own units: 7 pt as printed."""
 _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
@@ -64,7 +64,7 @@ def printed(corridor: Corridor, sheet: Morning, at: datetime, *, size: str = "le
 def assembled(corridor: Corridor, sheet: Morning, at: datetime, *, size: str = "letter") -> dict[str, Any]:
     """Return what the template of the paper needs. KeyError for a size that has no width here."""
     context = context_of(corridor, sheet, at)
-    strips, left_out = strips_of(sheet.courses, WIDE_PT[size]) if sheet.courses else ([], 0)
+    strips, left_out = strips_of(sheet.courses, size) if sheet.courses else ([], 0)
     stations = sheet.courses[0].reach if len(sheet.courses) == 1 else f"{len(sheet.courses)} alignments"
     return context | {
         "size": size,
@@ -78,7 +78,10 @@ def assembled(corridor: Corridor, sheet: Morning, at: datetime, *, size: str = "
         "notices_left_out": sheet.notified_today - sum(len(each.rows) for each in sheet.notices[:NOTICES]),
         "crews": sheet.output[:CREWS],
         "titleblock": titleblock_of(
-            corridor, at, ("Stations", stations if sheet.courses else "none yet"), ("Foundations", sheet.families_words or "none yet")
+            corridor,
+            at,
+            ("Stations", stations if sheet.courses else "none yet"),
+            ("Foundations", sheet.families_words or "none yet"),
         ),
     }
 
@@ -103,15 +106,17 @@ def name_of(corridor: Corridor, at: datetime) -> str:
 # ---- drawings
 
 
-def strips_of(courses: Sequence[Course], wide_pt: float) -> tuple[list[Strip], int]:
+def strips_of(courses: Sequence[Course], size: str) -> tuple[list[Strip], int]:
     """Return the alignments drawn within the height that they share, and how many found no room even when drawn small."""
+    wide_pt, high_pt = WIDE_PT[size], HIGH_PT[size]
     for rows, scale in SCALES:
         drawn = [_strip(each, wide_pt, rows, scale) for each in courses]
-        if sum(map(_high, drawn)) <= HIGH_PT:
+        if sum(map(high_of, drawn)) <= high_pt:
             break
-    fit, left = [], HIGH_PT
+    fit: list[SafeString] = []
+    left = high_pt
     for each in drawn:
-        left -= _high(each)
+        left -= high_of(each)
         if left < 0 and fit:
             break
         fit.append(each)
@@ -126,7 +131,7 @@ def _strip(course: Course, wide_pt: float, rows: int, scale: float) -> SafeStrin
     return _drawing(svg[0], wide_pt, 13)
 
 
-def _high(svg: str) -> float:
+def high_of(svg: str) -> float:
     """Return how high a drawing stands on paper, with the line over it, pt."""
     found = re.search(r'height="([\d.]+)pt"', svg)
     assert found is not None, "a drawing on paper has its size"

@@ -11,7 +11,6 @@ from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 from django_filters import FilterSet
@@ -34,11 +33,10 @@ from apps.board.several import several
 from apps.board.time_location import diagram
 from apps.board.trends import trends
 from apps.calc.schedule.progress import percent_complete
-from apps.calc.stages import FAMILIES, STAGES
+from apps.calc.stages import STAGES
 from apps.corridor import access
 from apps.corridor.access import Role
 from apps.corridor.models import Corridor, Foundation
-from apps.findings import ages
 from apps.holdpoints import acts, moves
 from apps.holdpoints.looks import ROLES as LOOK_ROLES
 from apps.holdpoints.looks import look_again
