@@ -16,7 +16,7 @@ from apps.board.road import Course, courses
 from apps.board.rows import Row, next_points, open_findings, rows
 from apps.board.trends import Trends, trends
 from apps.board.waits import Party, parties
-from apps.calc.stages import STAGES, Stage
+from apps.calc.stages import FAMILIES, STAGES, Stage
 from apps.corridor.models import Corridor, Tally
 from apps.findings import ages
 from apps.findings.models import Finding
@@ -156,6 +156,11 @@ class Morning:
     def releases(self) -> int:
         """Releases made."""
         return sum(column.released for column in self.flow)
+
+    @property
+    def families_words(self) -> str:
+        """Say what stands here: 126 light pole, 22 pedestal; empty where nothing does."""
+        return ", ".join(f"{count} {FAMILIES[family].lower()}" for family, count in self.families)
 
     @property
     def findings(self) -> int:

@@ -8,6 +8,7 @@ from apps.board.meeting import followups, items, minutes
 app_name = "board"
 urlpatterns = [
     path("morning/", views.morning, name="morning"),
+    path("morning/paper/", views.morning_paper, name="morning_paper"),
     path("forecast/", views.forecast, name="forecast"),
     path("charts/", views.charts, name="charts"),
     path("corridor/", views.corridor, name="corridor"),

@@ -101,11 +101,16 @@ def frame(request: HttpRequest) -> dict[str, Any]:
 
 def titleblock(request: CorridorRequest, *more: tuple[str, Any]) -> list[tuple[str, Any]]:
     """Return the title block of a page: contract and owner, what the page adds, as-of time in the corridor's zone."""
-    local = request.now.astimezone(request.corridor.zone)
+    return titleblock_of(request.corridor, request.now, *more)
+
+
+def titleblock_of(corridor: Corridor, at: datetime, *more: tuple[str, Any]) -> list[tuple[str, Any]]:
+    """Return the title block of a sheet that nobody asked for by a request: one on paper."""
+    local = at.astimezone(corridor.zone)
     zone = local.tzname()
     return [
-        ("Contract", request.corridor.name),
-        ("Owner", request.corridor.owner),
+        ("Contract", corridor.name),
+        ("Owner", corridor.owner),
         *more,
         ("As of", f"{local:%a %-d %b %Y, %H:%M} {zone}"),
     ]
