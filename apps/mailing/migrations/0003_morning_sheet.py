@@ -7,50 +7,91 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('corridor', '0004_photo_reach_and_grid'),
-        ('mailing', '0002_follow_ups'),
+        ("corridor", "0004_photo_reach_and_grid"),
+        ("mailing", "0002_follow_ups"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='wish',
-            name='morning_at',
-            field=models.TimeField(default=datetime.time(6, 0), help_text='in the zone of each corridor'),
+            model_name="wish",
+            name="morning_at",
+            field=models.TimeField(default=datetime.time(6, 0), help_text="in the zone of each corridor"),
         ),
         migrations.AddField(
-            model_name='wish',
-            name='on',
-            field=models.JSONField(blank=True, default=list, help_text='kinds that are sent only where they are asked for'),
+            model_name="wish",
+            name="on",
+            field=models.JSONField(
+                blank=True, default=list, help_text="kinds that are sent only where they are asked for"
+            ),
         ),
         migrations.AddField(
-            model_name='wish',
-            name='paper_size',
-            field=models.CharField(choices=[('letter', 'Letter'), ('A4', 'A4')], default='letter', max_length=6),
+            model_name="wish",
+            name="paper_size",
+            field=models.CharField(choices=[("letter", "Letter"), ("A4", "A4")], default="letter", max_length=6),
         ),
         migrations.AlterField(
-            model_name='letter',
-            name='kind',
-            field=models.CharField(choices=[('release_waits', 'A release waits'), ('returned', 'An inspection is returned'), ('release_late', 'A release is overdue'), ('finding_raised', 'A finding is raised or reopened'), ('finding_decided', 'A finding is decided'), ('finding_late', 'A finding is overdue'), ('condition_due', 'A condition falls due'), ('follow_up', 'A follow-up is yours'), ('digest', "The day's digest"), ('morning', 'The morning sheet')], max_length=20),
+            model_name="letter",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("release_waits", "A release waits"),
+                    ("returned", "An inspection is returned"),
+                    ("release_late", "A release is overdue"),
+                    ("finding_raised", "A finding is raised or reopened"),
+                    ("finding_decided", "A finding is decided"),
+                    ("finding_late", "A finding is overdue"),
+                    ("condition_due", "A condition falls due"),
+                    ("follow_up", "A follow-up is yours"),
+                    ("digest", "The day's digest"),
+                    ("morning", "The morning sheet"),
+                ],
+                max_length=20,
+            ),
         ),
         migrations.CreateModel(
-            name='Paper',
+            name="Paper",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('release_waits', 'A release waits'), ('returned', 'An inspection is returned'), ('release_late', 'A release is overdue'), ('finding_raised', 'A finding is raised or reopened'), ('finding_decided', 'A finding is decided'), ('finding_late', 'A finding is overdue'), ('condition_due', 'A condition falls due'), ('follow_up', 'A follow-up is yours'), ('digest', "The day's digest"), ('morning', 'The morning sheet')], max_length=20)),
-                ('day', models.DateField()),
-                ('size', models.CharField(choices=[('letter', 'Letter'), ('A4', 'A4')], max_length=6)),
-                ('begun_at', models.DateTimeField()),
-                ('made_at', models.DateTimeField(blank=True, null=True)),
-                ('subject', models.CharField(blank=True, max_length=300)),
-                ('text', models.TextField(blank=True)),
-                ('name', models.CharField(blank=True, help_text='of the file', max_length=120)),
-                ('content', models.BinaryField(blank=True, default=bytes)),
-                ('corridor', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='mail_papers', to='corridor.corridor')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("release_waits", "A release waits"),
+                            ("returned", "An inspection is returned"),
+                            ("release_late", "A release is overdue"),
+                            ("finding_raised", "A finding is raised or reopened"),
+                            ("finding_decided", "A finding is decided"),
+                            ("finding_late", "A finding is overdue"),
+                            ("condition_due", "A condition falls due"),
+                            ("follow_up", "A follow-up is yours"),
+                            ("digest", "The day's digest"),
+                            ("morning", "The morning sheet"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("day", models.DateField()),
+                ("size", models.CharField(choices=[("letter", "Letter"), ("A4", "A4")], max_length=6)),
+                ("begun_at", models.DateTimeField()),
+                ("made_at", models.DateTimeField(blank=True, null=True)),
+                ("subject", models.CharField(blank=True, max_length=300)),
+                ("text", models.TextField(blank=True)),
+                ("name", models.CharField(blank=True, help_text="of the file", max_length=120)),
+                ("content", models.BinaryField(blank=True, default=bytes)),
+                (
+                    "corridor",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="mail_papers", to="corridor.corridor"
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('kind', 'corridor', 'day', 'size'), name='paper_once_a_corridor_day_and_size')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("kind", "corridor", "day", "size"), name="paper_once_a_corridor_day_and_size"
+                    )
+                ],
             },
         ),
     ]
