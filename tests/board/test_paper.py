@@ -25,7 +25,8 @@ from apps.people.models import Person
 from apps.record.models import Head
 from apps.sheet import pdf as sheets
 from tests.factories import findings, materials
-from tests.factories.corridor import bring_in
+from tests.factories.corridor import bring_in, member
+from tests.factories.followups import added
 from tests.factories.holdpoints import after, at_stage, give_notice, hold_point
 from tests.factories.times import DAY, HOUR, NOW
 
@@ -124,6 +125,8 @@ def shrinking() -> Warned:
 
 def heavy(corridor: Corridor) -> Morning:
     """The sheet of that corridor with every detail full to its bound, and everything that people typed as long as it may be."""
+    for _ in range(paper.FOLLOW_UPS + 1):
+        added(corridor, member(corridor, "office"), at=AT, text="Wide words about what is to be done " * 5)
     Finding.objects.update(title="Wide words about what was found " * 5)
     Crew.objects.update(name="Night crew of the northern viaduct, 40 ")
     Alignment.objects.update(name="Frontage road of the northern viaduct 40")
@@ -131,16 +134,13 @@ def heavy(corridor: Corridor) -> Morning:
     sheet = read(corridor)
     assert sheet.build and sheet.holding and sheet.notices and sheet.parties[0].items
     course, rows = sheet.courses[0], sheet.build[:1] * 9
-    spots = [
-        replace(spot, mark=f"LP-{k:04d}", station=course.road.end * k / 900)
-        for k, spot in enumerate((course.spots * 900)[:900])
-    ]
+    spots = [replace(spot, station=course.road.end * k / 900) for k, spot in enumerate((course.spots * 900)[:900])]
     waiting = next(party for party in sheet.parties if party.items)
     return replace(
         sheet,
         build=sheet.build[:1] * queries.BUILD_SHOWN,
         may_build=9999,
-        holding=sheet.holding[:1] * queries.HOLDING_SHOWN,
+        all_holding=sheet.all_holding[:1] * queries.HOLDING_SHOWN,
         notices=[each._replace(crew="Night crew of the viaduct", rows=rows) for each in sheet.notices[:1]]
         * queries.NOTICES_SHOWN,
         notified_today=999,
