@@ -60,7 +60,7 @@ TRADE_ROWS: dict[str, dict[tuple[str, str], str]] = {
         ("major", "pour"): (
             "ticket discharge_time slump air temp_max temp_min method interruption vibration_top volume_placed cage_top"
         ),
-        ("minor", "pour"): "revolutions overbreak",
+        ("minor", "pour"): "revolutions overbreak air_temperature humidity wind evaporation",
         ("major", ""): "cold_plan top_elevation top_level bolt_orientation cylinders curing",
         ("minor", ""): "volume_theoretical top_finish bolts_protected",
         ("critical", ""): "top_twist bolt_circle bolt_projection bolt_plumb conduit_open bond_tail",
@@ -75,7 +75,7 @@ TRADE_ROWS: dict[str, dict[tuple[str, str], str]] = {
         ),
         ("major", "pole_set"): "bearing_clean",
         ("critical", "pole_set"): "corner_gap",
-        ("minor", ""): "rod_exposed conduit_end door_side",
+        ("minor", ""): "rod_exposed conduit_end door_side ground",
     },
     "pole_set": {
         ("major", ""): "identity lock plumb button_height",
@@ -233,6 +233,13 @@ VALUES: tuple[tuple[str, str, str | list[str], str, str], ...] = (
     ("pour.air", "minus", "1.5", "road_shaft_draft", f"{DRAFT}; {ACI318}, 26.4, from memory"),
     ("pour.temp_max", "limit", "95", "aci_305_1", "ACI 305.1-14, 3.3.1; seen in a retrieved text"),
     ("pour.temp_min", "limit", "50", "aci_306r", "ACI 306R, Guide to Cold Weather Concreting; seen quoted"),
+    (
+        "pour.evaporation",
+        "limit",
+        "0.2",
+        "aci_305r",
+        "ACI 305R-91, Hot Weather Concreting: act over 0.2 lb/(ft2 h); as quoted, not seen itself",
+    ),
     ("pour.interruption", "limit", "30", "common_practice", C),
     ("pour.vibration_top", "limit", "60", "road_shaft_provisions", f"{CITY}: top 5 ft"),
     ("pour.vibration_top_pedestal", "limit", "plan.depth", "common_practice", C),
@@ -400,7 +407,7 @@ def bounds(block: Block, family: str) -> list[Fraction]:
 
 def test_every_row_of_the_trade_is_a_requirement() -> None:
     listed = [f"{stage}.{key}" for stage, rows in TRADE_ROWS.items() for keys in rows.values() for key in keys.split()]
-    assert len(listed) == len(set(listed)) == 156
+    assert len(listed) == len(set(listed)) == 161
     assert set(BY_KEY) == set(listed) | set(SPLIT)
     assert len(BLOCKS) == len(BY_KEY), "a key is used twice"
 

@@ -26,7 +26,7 @@ def test_readme_lists_every_setting_with_its_default_and_meaning() -> None:
 
 def test_developers_shows_the_moves_that_the_code_has() -> None:
     shown = between("DEVELOPERS.md", "<!-- moves", "<!-- end of moves").strip()
-    assert shown == f"{diagram.hold_points()}\n\n{diagram.findings()}"
+    assert shown == f"{diagram.hold_points()}\n\n{diagram.findings()}\n\n{diagram.follow_ups()}"
 
 
 def test_only_the_agreed_names_stand_at_the_top() -> None:

@@ -21,7 +21,7 @@ from apps.holdpoints.models import Condition
 from apps.people.models import Person
 from apps.record.acts import OtherPayload
 from apps.record.ids import uuid7
-from tests.factories import audits, findings, materials, people
+from tests.factories import audits, findings, followups, materials, people
 from tests.factories import holdpoints as points
 from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, cells, member
 from tests.factories.doing import standing
@@ -241,6 +241,22 @@ def on_audits(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     return {"draw_audit": asked, "answer_drawn": answered, "close_audit": finished}
 
 
+def on_follow_ups(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor = foundation.corridor
+    office, owner, day = member(corridor, "office"), member(corridor, "inspector"), corridor.day(NOW + 5 * DAY)
+
+    def given() -> dict[str, Any]:
+        return {"follow_up": followups.added(corridor, owner)}
+
+    said = {"corridor": corridor, "text": "Bring the gauge", "owner": owner, "due_on": day}
+    return {
+        "add_follow_up": lambda: (office, said, {"text": "Bring two gauges"}),
+        "finish_follow_up": lambda: (owner, {**given(), "how": "It is here"}, {"how": "Both are here"}),
+        "drop_follow_up": lambda: (office, {**given(), "reason": "No need"}, {"reason": "Lent"}),
+        "postpone_follow_up": lambda: (office, {**given(), "due_on": day, "reason": "Rain"}, {"reason": "Snow"}),
+    }
+
+
 def cases(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     return {
         **in_corridor(foundation),
@@ -248,6 +264,7 @@ def cases(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         **on_findings(foundation),
         **on_hold_points(foundation),
         **on_audits(foundation),
+        **on_follow_ups(foundation),
     }
 
 

@@ -290,7 +290,9 @@ def _faults(asked: Mapping[str, Question], answers: Mapping[str, Said], found: M
 
 
 @act
-def close_audit(*, audit: Audit, by: Person, at: datetime, client_id: UUID, remarks: str = "") -> ActAnswer:
+def close_audit(
+    *, audit: Audit, by: Person, at: datetime, client_id: UUID, remarks: str = "", signed: str = ""
+) -> ActAnswer:
     """Close an audit with its result: accepted where no more are not in order than the plan takes. Every question is answered."""
     audit, role = _begin(audit, by, at)
     stands = standing(audit)
@@ -312,6 +314,8 @@ def close_audit(*, audit: Audit, by: Person, at: datetime, client_id: UUID, rema
         "not_in_order": [each.drawn.item for each in stands.judged if each.noes],
         "remarks": audit.remarks,
     }
+    if signed:
+        payload["signed"] = signed
     audit.closed_entry = _entry(audit, "close_audit", by, role, at, payload, audit)
     audit.save(update_fields=["found", "closed_at", "closed_by", "result", "remarks", "closed_entry"])
     return {"audit": audit.number, "result": audit.result, "found": audit.found, "entry": audit.closed_entry}

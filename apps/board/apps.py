@@ -8,3 +8,7 @@ class BoardConfig(AppConfig):
 
     name = "apps.board"
     label = "board"
+
+    def ready(self) -> None:
+        """Give the mail of the morning sheet its paper."""
+        from apps.board import mailed  # noqa: F401

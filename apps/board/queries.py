@@ -16,7 +16,7 @@ from apps.board.road import Course, courses
 from apps.board.rows import Row, next_points, open_findings, rows
 from apps.board.trends import Trends, trends
 from apps.board.waits import Party, parties
-from apps.calc.stages import STAGES, Stage
+from apps.calc.stages import FAMILIES, STAGES, Stage
 from apps.corridor.models import Corridor, Tally
 from apps.findings import ages
 from apps.findings.models import Finding
@@ -95,7 +95,8 @@ class Morning:
     flow: list[Column]
     courses: list[Course]
     grades: list[GradeRow]
-    holding: list[tuple[Finding, Row]]
+    all_holding: list[tuple[Finding, Row]]
+    """The findings that hold work, the oldest first, each with where its foundation stands."""
     holding_count: int
     held: int
     """Foundations that a finding holds."""
@@ -119,6 +120,11 @@ class Morning:
     finish: Finish | None
     trends: Trends
     families: list[tuple[str, int]]
+
+    @property
+    def holding(self) -> list[tuple[Finding, Row]]:
+        """The oldest of those that hold work: as many as the sheet has room for."""
+        return self.all_holding[:HOLDING_SHOWN]
 
     @property
     def change_words(self) -> str:
@@ -152,6 +158,11 @@ class Morning:
         return sum(column.released for column in self.flow)
 
     @property
+    def families_words(self) -> str:
+        """Say what stands here: 126 light pole, 22 pedestal; empty where nothing does."""
+        return ", ".join(f"{count} {FAMILIES[family].lower()}" for family, count in self.families)
+
+    @property
     def findings(self) -> int:
         """Open findings."""
         return sum(row.number for row in self.grades)
@@ -178,7 +189,7 @@ def morning(corridor: Corridor, at: datetime) -> Morning:
         flow=_flow(tally, standing),
         courses=courses(corridor, every),
         grades=_grades(findings, corridor, today),
-        holding=_holding(findings, standing),
+        all_holding=_holding(findings, standing),
         holding_count=sum(finding.holds for finding in findings),
         held=sum(row.held for row in standing),
         parties=parties(standing, findings, corridor, at),
@@ -265,10 +276,10 @@ def _cell(band: str, findings: Sequence[Finding]) -> Cell:
 
 
 def _holding(findings: Sequence[Finding], standing: Sequence[Row]) -> list[tuple[Finding, Row]]:
-    """Return the oldest findings that hold work, each with where its foundation stands."""
+    """Return the findings that hold work, the oldest first, each with where its foundation stands."""
     by_foundation = {row.foundation.pk: row for row in standing}
     held = [finding for finding in findings if finding.holds and finding.foundation_id in by_foundation]
-    return [(finding, by_foundation[finding.foundation_id]) for finding in held[:HOLDING_SHOWN]]
+    return [(finding, by_foundation[finding.foundation_id]) for finding in held]
 
 
 def _may_be_built(standing: Sequence[Row]) -> list[Row]:

@@ -11,15 +11,14 @@ from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 from django_filters import FilterSet
 
-from apps.board import chart_rows, queries, waits
+from apps.board import chart_rows, paper, queries
 from apps.board import foundation as one
+from apps.board.addresses import addresses
 from apps.board.charted import margins
-from apps.board.charts import HEIGHT, WIDTH
 from apps.board.csv_file import csv_file, releases_file
 from apps.board.done import DoneFilter, by_stage, concrete, listed, releases
 from apps.board.filters import CorridorFilter, in_order
@@ -34,11 +33,10 @@ from apps.board.several import several
 from apps.board.time_location import diagram
 from apps.board.trends import trends
 from apps.calc.schedule.progress import percent_complete
-from apps.calc.stages import FAMILIES, STAGES
+from apps.calc.stages import STAGES
 from apps.corridor import access
 from apps.corridor.access import Role
 from apps.corridor.models import Corridor, Foundation
-from apps.findings import ages
 from apps.holdpoints import acts, moves
 from apps.holdpoints.looks import ROLES as LOOK_ROLES
 from apps.holdpoints.looks import look_again
@@ -48,6 +46,7 @@ from apps.record.ids import uuid7
 from apps.sheet.drawn.schedule import finish
 from apps.sheet.drawn.time_location import time_location as draw_time_location
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
+from apps.sheet.pdf import SIZES
 
 ROWS_ON_A_PAGE = 250
 DRAWN_WHOLE = 400
@@ -77,26 +76,28 @@ def home(request: HttpRequest) -> HttpResponse:
 def morning(request: CorridorRequest) -> HttpResponse:
     """Show where the corridor stands this morning; with ?wall=1 it asks for itself again every minute."""
     sheet = queries.morning(request.corridor, request.now)
-    families = ", ".join(f"{count} {FAMILIES[family].lower()}" for family, count in sheet.families)
-    slug = request.corridor.slug
-    context = {
-        "sheet": sheet,
-        "list_url": reverse("board:corridor", args=[slug]),
-        "done_url": reverse("board:done", args=[slug]),
-        "charts_url": reverse("board:charts", args=[slug]),
-        "forecast_url": reverse("board:forecast", args=[slug]),
-        "findings_url": reverse("desk:findings", args=[slug]),
-        "chart": {"width": WIDTH, "height": HEIGHT},
-        "axis": {"width": waits.WIDTH, "ticks": waits.ticks()},
+    context = paper.context_of(request.corridor, sheet, request.now) | {
         "wall": request.GET.get("wall") == "1",
-        "ages": ages.BANDS,
         "titleblock": titleblock(
             request,
             ("Stations", "; ".join(course.reach for course in sheet.courses)),
-            ("Foundations", families or "none yet"),
+            ("Foundations", sheet.families_words or "none yet"),
         ),
     }
     return render(request, "board/morning.html", context)
+
+
+@require_GET
+@corridor_page("morning")
+@unchanged
+def morning_paper(request: CorridorRequest) -> HttpResponse:
+    """Hand out the morning sheet as one page of paper: ?size=letter or ?size=a4; letter where nothing known is asked for."""
+    asked = request.GET.get("size", "").lower()
+    size = next((each for each in SIZES if each.lower() == asked), SIZES[0])
+    written = paper.morning_paper(request.corridor, request.now, size=size)
+    answer = HttpResponse(written, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{paper.name_of(request.corridor, request.now)}"'
+    return answer
 
 
 @require_GET
@@ -105,17 +106,11 @@ def forecast(request: CorridorRequest) -> HttpResponse:
     """Show when the corridor will be finished, what holds it up, what would help, and how well it foretold."""
     form = ChangeForm(request.GET)
     sheet = forecast_of(request.corridor, request.now, form.change)
-    paper = finish({}, sheet.flow) if sheet.flow else None
-    slug = request.corridor.slug
-    context = {
+    drawing = finish({}, sheet.flow) if sheet.flow else None
+    context = addresses(request.corridor) | {
         "sheet": sheet,
-        "list_url": reverse("board:corridor", args=[slug]),
-        "done_url": reverse("board:done", args=[slug]),
-        "charts_url": reverse("board:charts", args=[slug]),
-        "forecast_url": reverse("board:forecast", args=[slug]),
-        "findings_url": reverse("desk:findings", args=[slug]),
         "form": form,
-        "drawing": paper.svg("finish") if paper else "",
+        "drawing": drawing.svg("finish") if drawing else "",
         "little": LITTLE,
         "stage_titles": [stage.title for stage in STAGES],
         "titleblock": titleblock(request, ("Contract date", f"{request.corridor.finishes_on:%-d %b %Y}")),
@@ -200,14 +195,8 @@ def time_location(request: CorridorRequest) -> HttpResponse:
     foretold = forecast_of(corridor, request.now, whole=False)
     done = progress(corridor, corridor.tally, today)
     sheet = diagram(corridor, request.now, foretold, done)
-    slug = request.corridor.slug
-    context = {
+    context = addresses(request.corridor) | {
         "sheet": sheet,
-        "list_url": reverse("board:corridor", args=[slug]),
-        "done_url": reverse("board:done", args=[slug]),
-        "charts_url": reverse("board:charts", args=[slug]),
-        "forecast_url": reverse("board:forecast", args=[slug]),
-        "findings_url": reverse("desk:findings", args=[slug]),
         "foretold": foretold,
         "done": done,
         "plan_said": SAID,

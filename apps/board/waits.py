@@ -30,6 +30,10 @@ class Waiting(NamedTuple):
     url: str
     since: datetime
     promised: timedelta | None
+    about: str = ""
+    """The mark or the finding that it is about."""
+    holds: bool = False
+    """A finding that holds work."""
 
     def late(self, at: datetime) -> bool:
         """Say whether it waits longer than promised."""
@@ -156,6 +160,7 @@ def _point(row: Row, corridor: Corridor) -> Waiting:
         reverse("board:foundation", args=[corridor.slug, row.foundation.mark]),
         own.since or row.point.asked_for or row.point.since,
         own.promised,
+        row.foundation.mark,
     )
 
 
@@ -167,4 +172,6 @@ def _finding(finding: Finding, marks: Mapping[UUID, str], corridor: Corridor) ->
         reverse("desk:finding", args=[corridor.slug, finding.number]),
         finding.since,
         due - finding.since,
+        finding.name,
+        finding.holds,
     )

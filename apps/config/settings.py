@@ -26,6 +26,7 @@ INSTALLED_APPS = [
     "apps.corridor",
     "apps.jobs",
     "apps.findings",
+    "apps.followups",
     "apps.materials",
     "apps.holdpoints",
     "apps.audits",
@@ -127,7 +128,8 @@ ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_RATE_LIMITS = {"login_failed": "5/15m/key,50/h/ip", "login": "300/m/ip"}
 ACCOUNT_SESSION_REMEMBER = False
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
-MFA_SUPPORTED_TYPES = ["totp", "recovery_codes"]
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_WEBAUTHN_USER_VERIFICATION = "required"  # a passkey signs releases: it says that a person was there, and which
 MFA_ALLOW_UNVERIFIED_EMAIL = True  # an administrator made the account; nobody proves an address by mail
 USERSESSIONS_TRACK_ACTIVITY = False
 

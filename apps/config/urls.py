@@ -3,11 +3,13 @@
 from django.urls import include, path
 
 from apps.board.views import home
+from apps.desk.several import everywhere
 
 CORRIDOR = "c/<slug:slug>/"
 
 urlpatterns = [
     path("", home, name="home"),
+    path("desk/", everywhere, name="desks"),
     path("account/", include("allauth.urls")),
     path("you/", include("apps.people.urls")),
     path("you/", include("apps.mailing.urls")),

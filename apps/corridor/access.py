@@ -19,6 +19,16 @@ def visible_to(person: Person, at: datetime) -> QuerySet[Corridor]:
     return Corridor.objects.filter(pk__in=here).order_by("name")
 
 
+def roles_at(person: Person, at: datetime) -> dict[Corridor, frozenset[str]]:
+    """Return every corridor that a person is a member of on its local day, by name, with the roles held there. One query."""
+    held = Membership.objects.filter(person=person).select_related("corridor").order_by("corridor__name")
+    found: dict[Corridor, frozenset[str]] = {}
+    for each in held:
+        if each.holds_on(each.corridor.day(at)):
+            found[each.corridor] = found.get(each.corridor, frozenset()) | {each.role}
+    return found
+
+
 def memberships(person: Person, corridor: Corridor, at: datetime) -> list[Membership]:
     """Return what a person is on a corridor on the local day of a moment."""
     return list(Membership.objects.filter(person=person, corridor=corridor).on(corridor.day(at)).select_related("crew"))

@@ -129,20 +129,25 @@ def add_alignment(
     at: datetime,
     client_id: UUID,
     crossings: Sequence[Mapping[str, str]] = (),
+    grid: Mapping[str, Any] | None = None,
 ) -> Answer:
-    """Bring in a line that stations run along; it must build."""
-    from apps.calc.alignment import build
+    """Bring in a line that stations run along, and the grid that its coordinates are in, if it is known; both must build."""
+    from apps.calc.alignment import build, grid_from
 
     role = _may_set_up(by, corridor, at)
     try:
         build(definition)
+        if grid is not None:
+            grid_from(grid)
     except CalcError as fault:
         raise Refused(f"The alignment does not build: {fault}") from fault
     tally.lock(corridor)
     _new_name(corridor.alignments.all(), "alignment", name)
     made = Alignment(corridor=corridor, name=name, definition=dict(definition), crossings=list(crossings))
+    made.grid = dict(grid) if grid is not None else None
     checked(made, "crossings").save()
-    return {"entry": _entry(made, "add_alignment", name, by, role, at, {"name": name, "definition": dict(definition)})}
+    said = {"name": name, "definition": dict(definition)} | ({"grid": made.grid} if made.grid else {})
+    return {"entry": _entry(made, "add_alignment", name, by, role, at, said)}
 
 
 @act

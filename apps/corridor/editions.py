@@ -138,14 +138,17 @@ def discard_draft(*, corridor: Corridor, draft: Edition, by: Person, at: datetim
 
 
 @act
-def publish_draft(*, corridor: Corridor, draft: Edition, by: Person, at: datetime, client_id: UUID) -> Answer:
+def publish_draft(
+    *, corridor: Corridor, draft: Edition, by: Person, at: datetime, client_id: UUID, signed: str = ""
+) -> Answer:
     """Publish a draft: from then on nobody can change it. Refused with every fault of it."""
     role = _may(by, corridor, at)
     edition = keeping.publish(draft=draft, by=str(by), at=at)
     changed = (
         [each.key for each in differences(edition.based_on.content(), edition.content())] if edition.based_on else []
     )
-    entry = _enter(corridor, "publish_draft", edition, by, role, at, digest=edition.digest, changed=changed)
+    said = {"signed": signed} if signed else {}
+    entry = _enter(corridor, "publish_draft", edition, by, role, at, digest=edition.digest, changed=changed, **said)
     return {"edition": edition.number, "digest": edition.digest, "entry": entry}
 
 

@@ -3,7 +3,7 @@
 from datetime import date, datetime, time
 from fractions import Fraction
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -15,6 +15,9 @@ from apps.calc.requirement import Plan
 from apps.calc.stages import DEFAULT_WEIGHTS, FAMILIES, STAGE_KEYS, STAGES
 from apps.record.ids import uuid7
 from apps.requirements.models import Edition
+
+if TYPE_CHECKING:
+    from apps.calc.alignment import Grid
 
 STAGE_CHOICES = [(stage.key, stage.title) for stage in STAGES]
 
@@ -52,6 +55,10 @@ class Corridor(models.Model):
     release_promise_hours = models.PositiveIntegerField(default=24, help_text="promised answer of the engineer")
     inspection_promise_hours = models.PositiveIntegerField(
         default=4, help_text="promised answer of the inspector to a notice"
+    )
+    photo_reach_ft = models.PositiveIntegerField(
+        default=50,
+        help_text="how far from its station a photo may have been taken before the desk says so; common practice, no source",
     )
     starts_on = models.DateField()
     finishes_on = models.DateField(help_text="contract date")
@@ -98,6 +105,9 @@ class Alignment(models.Model):
     name = models.CharField(max_length=40)
     definition = models.JSONField(help_text="start, tangents, curves, spirals, station equations")
     crossings = models.JSONField(default=list, help_text="cross streets: [{station, name}]")
+    grid = models.JSONField(
+        null=True, blank=True, help_text="the plane grid that its coordinates are in: calc.alignment.grid_from"
+    )
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["corridor", "name"], name="alignment_name_once_per_corridor")]
@@ -111,6 +121,13 @@ class Alignment(models.Model):
         from apps.calc.alignment import build
 
         return build(self.definition)
+
+    @cached_property
+    def plane(self) -> "Grid | None":
+        """The grid as calc.alignment.Grid, None where the control sheet was not brought in."""
+        from apps.calc.alignment import grid_from
+
+        return grid_from(self.grid) if self.grid else None
 
 
 class Crew(models.Model):

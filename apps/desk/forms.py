@@ -1,6 +1,8 @@
 """Forms of the desk: shape and sense only; whether it may be done is the act's to say."""
 
+from collections.abc import Iterable, Iterator
 from typing import Any
+from uuid import UUID, uuid5
 
 from django import forms
 
@@ -81,6 +83,15 @@ class TogetherForm(Signed):
         self.fields["inspections"] = forms.MultipleChoiceField(
             label="Clean attempts", choices=choices, error_messages={"required": "Tick at least one."}
         )
+
+    def each(self) -> Iterator[tuple[str, UUID]]:
+        """Yield every ticked attempt with the client id of its own release."""
+        for key in self.cleaned_data["inspections"]:
+            yield key, uuid5(self.cleaned_data["client_id"], key)
+
+    def acts(self) -> Iterable[UUID]:
+        """Return the client ids of the releases that were ticked."""
+        return [client_id for _, client_id in self.each()]
 
 
 def _crews(corridor: Corridor, empty: str) -> "forms.ModelChoiceField[Crew]":

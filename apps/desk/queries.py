@@ -12,9 +12,10 @@ from django.urls import reverse
 
 from apps.calc.shown import show
 from apps.corridor.models import Corridor
+from apps.desk.photos import Shots, shots
 from apps.findings.models import Finding
 from apps.holdpoints import blockers, clean
-from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Photo, Reopening
+from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Reopening
 from apps.holdpoints.replay import facts_of
 from apps.materials.models import Computation, Placement
 from apps.people.models import Person
@@ -87,13 +88,15 @@ class Waiting:
 
 def with_foundation() -> QuerySet[HoldPoint]:
     """Return hold points with what blockers, glyphs and pages ask of their foundations."""
-    return HoldPoint.objects.select_related("foundation__design", "foundation__crew", "foundation__corridor__edition")
+    return HoldPoint.objects.select_related(
+        "foundation__design", "foundation__crew", "foundation__alignment", "foundation__corridor__edition"
+    )
 
 
-def awaiting(corridor: Corridor) -> QuerySet[HoldPoint]:
+def awaiting(*corridors: Corridor) -> QuerySet[HoldPoint]:
     """Return the hold points that wait for the engineer, the longest first, with the key of their last attempt as `last`."""
     attempts = Inspection.objects.filter(hold_point=OuterRef("pk"), attempt=OuterRef("attempts"))
-    found = HoldPoint.objects.awaiting_release().filter(corridor=corridor)
+    found = HoldPoint.objects.awaiting_release().filter(corridor__in=corridors)
     # Without corridor and edition: they are the same for all, and an edition is a great deal to read for every line.
     return found.select_related("foundation__design", "foundation__crew").annotate(
         last=Subquery(attempts.values("pk")[:1]), mark=F("foundation__mark")
@@ -146,7 +149,7 @@ class Evidence:
     inspection: Inspection
     standing: Standing
     measured: list[Measured]
-    photos: list[Photo]
+    photos: Shots
     views: int
     decision: Decision | None
     earlier: list[Event]
@@ -265,14 +268,17 @@ def evidence(point: HoldPoint, person: Person, now: datetime) -> Evidence | None
     barred, reasons = _in_the_way(situation, inspection, person)
     measured = [Measured.of(row) for row in sorted(rows, key=_first)]
     stand = _stand(inspection, attempts)
+    views = inspection.edition.views(point.stage)
     values = as_built.Values(point.foundation, stand, [*rows, *_readings(each for each in stand if each != inspection)])
     return Evidence(
         point=point,
         inspection=inspection,
         standing=standings([point.foundation])[point.foundation_id],
         measured=measured,
-        photos=list(inspection.photos.select_related("attachment")),
-        views=len(inspection.edition.views(point.stage)),
+        photos=shots(
+            inspection.photos.select_related("attachment"), point.foundation, point.foundation.corridor, views
+        ),
+        views=len(views),
         decision=getattr(inspection, "decision", None),
         earlier=_earlier(point, inspection, attempts),
         barred=barred,

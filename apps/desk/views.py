@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 from typing import Any
-from uuid import UUID, uuid5
+from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
@@ -54,7 +54,7 @@ def hold_point(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
         return _draw(request, point, form, status=422)
     said = form.cleaned_data
     try:
-        answer = _decide(request, point, said)
+        answer = _decide(request, point, form)
     except Refused as refusal:
         point.refresh_from_db(fields=["state", "since", "attempts"])
         return _draw(request, point, form, refusal=refusal, status=409)
@@ -68,8 +68,9 @@ def _queue_address(request: CorridorRequest) -> str:
     return reverse("desk:queue", args=[request.corridor.slug]) + (f"?{kept}" if kept else "")
 
 
-def _decide(request: CorridorRequest, point: HoldPoint, said: dict[str, Any]) -> dict[str, Any]:
+def _decide(request: CorridorRequest, point: HoldPoint, form: DecideForm) -> dict[str, Any]:
     """Do what was decided, through the act of that name."""
+    said = form.cleaned_data
     inspection = get_object_or_404(Inspection.objects.filter(hold_point=point), pk=said["inspection"])
     common: dict[str, Any] = {
         "hold_point": point,
@@ -77,6 +78,7 @@ def _decide(request: CorridorRequest, point: HoldPoint, said: dict[str, Any]) ->
         "by": request.user,
         "at": request.now,
         "client_id": said["client_id"],
+        "signed": form.signed,
     }
     if said["decision"] == RETURN:
         return acts.return_inspection(reason=said["back"], show=said["show"], **common)
@@ -204,8 +206,8 @@ def together(request: CorridorRequest) -> HttpResponse:
     form = TogetherForm(request.POST, request=request, choices=[(key, key) for key in asked])
     if not form.is_valid():
         return _draw_together(request, form, status=422)
-    for key in form.cleaned_data["inspections"]:
-        _release_one(request, asked[key], uuid5(form.cleaned_data["client_id"], key))
+    for key, client_id in form.each():
+        _release_one(request, asked[key], client_id, form.signed)
     return redirect(_queue_address(request))
 
 
@@ -241,12 +243,17 @@ def _asked(request: CorridorRequest) -> list[Inspection]:
     return list(found.select_related("hold_point__foundation").order_by("received_at"))
 
 
-def _release_one(request: CorridorRequest, inspection: Inspection, client_id: UUID) -> None:
+def _release_one(request: CorridorRequest, inspection: Inspection, client_id: UUID, signed: str) -> None:
     """Release one attempt and say how it went."""
     point = inspection.hold_point
     try:
         answer = acts.release_clean(
-            hold_point=point, inspection=inspection, by=request.user, at=request.now, client_id=client_id
+            hold_point=point,
+            inspection=inspection,
+            signed=signed,
+            by=request.user,
+            at=request.now,
+            client_id=client_id,
         )
     except Refused as refusal:
         said = " ".join(reason.removeprefix(f"{point}: ") for reason in refusal.reasons)

@@ -18,13 +18,13 @@ from django.core.files.storage import default_storage
 from django.db.models import Q
 
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import wording
 from apps.holdpoints.models import Measurement, Photo
 from apps.materials.models import Certificate
 from apps.record import canonical, ed25519, heads, merkle, offline, proofs, rows
 from apps.record.heads import Kept
 from apps.record.models import Entry
 from apps.record.photos import sealed_name, shown_name
+from apps.sheet import wording
 from apps.sheet.cells import safe_cell
 
 KEY_ACTS = ("open_corridor", "change_key")
@@ -52,6 +52,7 @@ OF_FOUNDATION: dict[str, str] = {
     "findings_disposition": "finding__foundation",
     "findings_answer": "finding__foundation",
     "findings_verification": "finding__foundation",
+    "followups_followup": "foundation",
     "materials_concreteload": "placements__foundation",
     "materials_placement": "foundation",
     "materials_strengthtest": "load__placements__foundation",

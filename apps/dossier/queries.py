@@ -8,13 +8,12 @@ from typing import Any
 
 from apps.calc.stages import STAGES, Stage
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import wording
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Notice, Photo
 from apps.materials.models import Computation, LotUse, MaturityReading, Placement
 from apps.record.models import Entry, Head
 from apps.record.whole import agrees
-from apps.sheet import as_built
+from apps.sheet import as_built, wording
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
 from apps.sheet.standing import standings
@@ -31,6 +30,11 @@ class Event:
     whole: bool
     corrected_by: int = 0
     """The entry that says it is mistaken; 0 for none."""
+
+    @property
+    def signed_with(self) -> str:
+        """With what it was signed, empty where no signature was asked."""
+        return wording.signed_with(self.entry)
 
 
 def _decision(inspection: Inspection | None) -> Any:

@@ -15,7 +15,7 @@ from apps.calc.stages import STAGES
 from apps.calc.stationing import parse_station
 from apps.corridor.entries import CORRECTORS, RECEIVERS
 from apps.corridor.models import Foundation
-from apps.dossier import batch, paper, queries, wording
+from apps.dossier import batch, paper, queries
 from apps.dossier.forms import BundleForm, CorrectionForm
 from apps.jobs import queue
 from apps.record import heads, proofs
@@ -24,6 +24,7 @@ from apps.record.ids import uuid7
 from apps.record.models import Attachment, Entry
 from apps.record.photos import shown_name
 from apps.record.whole import agrees
+from apps.sheet import wording
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.pdf import FORMS, SIZES
 from apps.sheet.standing import standings
@@ -174,6 +175,7 @@ def entry_page(request: CorridorRequest, found: Entry, form: CorrectionForm, sta
     context = {
         "entry": found,
         "words": wording.sentence(found),
+        "signed_with": wording.signed_with(found),
         "whole": agrees(found),
         "payload": json.dumps(found.payload, indent=2, ensure_ascii=False),
         "rows": [(table, len(named)) for table, named in found.rows.items()],

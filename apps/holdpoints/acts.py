@@ -377,9 +377,10 @@ def _decide(
     condition: Condition | None = None,
     show: str = "",
     *,
+    signed: str = "",
     together: bool = False,
 ) -> Answer:
-    """Write the engineer's word on one attempt, with its move, entry and counts."""
+    """Write the engineer's word on one attempt, with its move, entry and counts. `signed`: with what, a key of signing.IN_WORDS."""
     fresh, move, role = _begin(hold_point, act_name, by, at)
     now = blockers.situation(fresh, at)
     opened = _clean(now, inspection, by, at) if together else None
@@ -389,6 +390,8 @@ def _decide(
     change = tally.Change(rows=[decision])
     _set(fresh, move.new, at, change)
     payload: dict[str, Any] = {"attempt": inspection.attempt, "reason": decision.reason}
+    if signed:
+        payload["signed"] = signed
     if show:
         payload["show"] = show
     if opened:
@@ -425,18 +428,25 @@ def _make_next_ready(hold_point: HoldPoint, at: datetime, change: tally.Change) 
 
 @act
 def release(
-    *, hold_point: HoldPoint, inspection: Inspection, by: Person, at: datetime, client_id: UUID, reason: str = ""
+    *,
+    hold_point: HoldPoint,
+    inspection: Inspection,
+    by: Person,
+    at: datetime,
+    client_id: UUID,
+    reason: str = "",
+    signed: str = "",
 ) -> Answer:
     """Release a hold point on one attempt. A reading that refers needs the reason why it is acceptable."""
-    return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, reason, by, at)
+    return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, reason, by, at, signed=signed)
 
 
 @act
 def release_clean(
-    *, hold_point: HoldPoint, inspection: Inspection, by: Person, at: datetime, client_id: UUID
+    *, hold_point: HoldPoint, inspection: Inspection, by: Person, at: datetime, client_id: UUID, signed: str = ""
 ) -> Answer:
     """Release one of several that are signed for together: clean, and opened by the signer today. The entry says when."""
-    return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, "", by, at, together=True)
+    return _decide(hold_point, inspection, "release", Decision.Kind.RELEASE, "", by, at, signed=signed, together=True)
 
 
 @act
@@ -451,6 +461,7 @@ def release_with_condition(
     at: datetime,
     client_id: UUID,
     reason: str = "",
+    signed: str = "",
 ) -> Answer:
     """Release with what must still happen, by whom and until when."""
     condition, owner = within(condition, 200, "The condition"), within(owner, 60, "The name of who sees to it")
@@ -460,7 +471,7 @@ def release_with_condition(
         raise Refused(f"The day of the condition, {due_on:%-d %b %Y}, lies in the past.")
     kind = Decision.Kind.RELEASE_WITH_CONDITION
     follow_up = Condition(text=condition, owner=owner, due_on=due_on)
-    return _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, follow_up)
+    return _decide(hold_point, inspection, "release_with_condition", kind, reason, by, at, follow_up, signed=signed)
 
 
 @act
@@ -473,12 +484,15 @@ def return_inspection(
     at: datetime,
     client_id: UUID,
     show: str = "",
+    signed: str = "",
 ) -> Answer:
     """Send an attempt back with its reason; `show` is what to measure or show next time, in the words of the engineer."""
     show = within(show, 300, "What to show next time")
     if not reason.strip():
         raise Refused("Give the reason why it is returned.")
-    return _decide(hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at, show=show)
+    return _decide(
+        hold_point, inspection, "return_inspection", Decision.Kind.RETURN, reason, by, at, show=show, signed=signed
+    )
 
 
 @act

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from apps.findings.moves import MOVES as FINDING_MOVES
+from apps.followups import moves as follow_ups_moves
 from apps.holdpoints.moves import MOVES
 
 
@@ -39,3 +40,17 @@ def findings() -> str:
             for move in FINDING_MOVES
         ),
     )
+
+
+def follow_ups() -> str:
+    """Return the moves of a follow-up as a Markdown table."""
+    head = ("act", "from", "to", "who")
+    adders, offices = (", ".join(sorted(roles)) for roles in (follow_ups_moves.ADD_ROLES, follow_ups_moves.OFFICES))
+    added = ("`add_follow_up`", "", follow_ups_moves.OPEN, adders)
+
+    def who(move: follow_ups_moves.Move) -> str:
+        besides = [(move.owner, "whose it is"), (move.adder, "who added it")]
+        return ", ".join([offices, *(words for may, words in besides if may)])
+
+    moved = ((f"`{move.act}`", follow_ups_moves.OPEN, move.new, who(move)) for move in follow_ups_moves.MOVES)
+    return _table(head, (added, *moved))

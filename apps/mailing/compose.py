@@ -19,11 +19,12 @@ from django.template.loader import render_to_string
 
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
+from apps.followups.models import FollowUp
 from apps.holdpoints.models import Condition, HoldPoint, Inspection
-from apps.mailing import digest, kinds, lines, stop
+from apps.mailing import digest, kinds, lines, papers, stop
 from apps.mailing.kinds import KIND
 from apps.mailing.lines import Line
-from apps.mailing.models import Letter
+from apps.mailing.models import Letter, Paper
 from apps.mailing.readers import Reader, readers
 
 log = logging.getLogger(__name__)
@@ -48,10 +49,19 @@ class Kept:
 
 
 class Facts:
-    """What digests are written from, read once a minute, when the first is asked for."""
+    """What digests and papers are written from, read once a minute, when the first is asked for."""
 
     def __init__(self, at: datetime) -> None:
         self.at = at
+        self._papers: dict[tuple[str, UUID, str], Paper] = {}
+
+    def paper(self, kind: str, corridor: Corridor, size: str) -> Paper | None:
+        """Return the paper of a corridor's day; None while another worker makes it."""
+        key = (kind, corridor.pk, size)
+        found = self._papers.get(key) or papers.paper(kind, corridor, self.at, size)
+        if found is not None:
+            self._papers[key] = found
+        return found
 
     @cached_property
     def standings(self) -> dict[UUID, digest.Standing]:
@@ -85,6 +95,8 @@ def mails(batch: Sequence[Letter], facts: Facts, at: datetime) -> tuple[list[Mai
 def _written(letters: list[Letter], reader: Reader, facts: Facts, things: "Things", kept: Kept) -> list[Mail]:
     """Write one mail. One that cannot be written is dropped alone and told to the log."""
     try:
+        if letters[0].kind in papers.MAKERS:
+            return _papers(letters, reader, facts, kept)
         if letters[0].kind == kinds.DIGEST:
             message = _digest(letters[0], reader, facts)
             so = {letter.pk for letter in letters if message is not None}
@@ -110,12 +122,16 @@ class Things:
         self.attempts = self._attempts()
         self.findings = self._findings(batch)
         self.conditions = self._conditions(batch)
+        self.follow_ups = self._follow_ups(batch)
 
     def line(self, letter: Letter, corridor: Corridor) -> Line | None:
         """Return the line of a letter; None if it is no longer so."""
         if letter.kind == kinds.CONDITION_DUE:
             condition = self.conditions.get(letter.about)
             return lines.condition_line(condition, corridor, self.at) if condition else None
+        if letter.kind == kinds.FOLLOW_UP:
+            row = self.follow_ups.get((corridor.pk, letter.about))
+            return lines.follow_up_line(row, corridor, self.at) if row else None
         if letter.about.startswith("F-"):
             return self._finding(letter, corridor)
         return self._point(letter, corridor)
@@ -164,6 +180,14 @@ class Things:
         rows = Finding.objects.unsettled().filter(corridor__in={key for key, _ in named}, number__in=numbers)
         return {(row.corridor_id, row.name): row for row in rows.select_related("foundation")}
 
+    def _follow_ups(self, batch: Sequence[Letter]) -> dict[tuple[UUID, str], FollowUp]:
+        named = {(each.corridor_id, each.about) for each in batch if each.kind == kinds.FOLLOW_UP}
+        if not named:
+            return {}
+        numbers = {int(about.rpartition(" ")[2]) for _, about in named}
+        rows = FollowUp.objects.to_do().filter(corridor__in={key for key, _ in named}, number__in=numbers)
+        return {(row.corridor_id, row.name): row for row in rows.select_related("foundation", "finding")}
+
     def _conditions(self, batch: Sequence[Letter]) -> dict[str, Condition]:
         named = [each.about for each in batch if each.kind == kinds.CONDITION_DUE]
         if not named:
@@ -211,7 +235,26 @@ def _digest(letter: Letter, reader: Reader, facts: Facts) -> EmailMessage | None
     return message
 
 
-# ---- both
+# ---- papers
+
+
+def _papers(letters: list[Letter], reader: Reader, facts: Facts, kept: Kept) -> list[Mail]:
+    """Write the mail that a paper goes with: of today alone, and later where another worker makes the paper just now."""
+    corridor = reader.memberships[letters[0].corridor_id][0].corridor  # type: ignore[index]
+    today = [each for each in letters if each.once == corridor.day(facts.at).isoformat()]
+    kept.dropped += [(each, "Its day is over.") for each in letters if each not in today]
+    if not today:
+        return []
+    paper = facts.paper(today[0].kind, corridor, reader.wish.paper_size)
+    if paper is None:
+        kept.later += [(each, facts.at + papers.PAUSE) for each in today]
+        return []
+    message = _message(today[0], reader, paper.subject, "mailing/paper.txt", {"paper": paper})
+    message.attach(paper.name, bytes(paper.content), "application/pdf")
+    return [Mail(message, today)]
+
+
+# ---- all
 
 
 def _message(letter: Letter, reader: Reader, subject: str, template: str, context: dict[str, Any]) -> EmailMessage:

@@ -7,11 +7,12 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count
+from django.db.models import Count, Q
 
 from apps.corridor.entries import RECEIVERS
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
+from apps.followups.models import FollowUp
 from apps.holdpoints.models import Condition, Decision, HoldPoint
 from apps.mailing import due, lines
 from apps.mailing.lines import Line
@@ -34,6 +35,7 @@ HAPPENED = {
     "reopen": ("reopening", "reopenings"),
     "raise_finding": ("finding raised", "findings raised"),
     "close_finding": ("finding closed", "findings closed"),
+    "add_follow_up": ("follow-up added", "follow-ups added"),
     "abandon": ("foundation abandoned", "foundations abandoned"),
 }
 """Act → how the digest counts it; the others are counted together."""
@@ -50,6 +52,8 @@ class Standing:
     """Hold point → the last return."""
     findings: list[Finding]
     conditions: list[Condition]
+    follow_ups: list[FollowUp]
+    """To do, late or within the days ahead."""
     happened: Mapping[str, int]
     """Act → entries in the last day."""
     head: heads.Kept | None
@@ -89,7 +93,7 @@ class Section:
 
 
 def read(at: datetime) -> dict[UUID, Standing]:
-    """Return how every corridor stands that has a member to write to: eight queries, however many corridors and people."""
+    """Return how every corridor stands that has a member to write to: nine queries, however many corridors and people."""
     corridors = {each.pk: each for reader in readers(at).values() for each in reader.corridors}
     if not corridors:
         return {}
@@ -101,10 +105,14 @@ def read(at: datetime) -> dict[UUID, Standing]:
     conditions: dict[UUID, list[Condition]] = defaultdict(list)
     for each in due.unmet(corridors, at, AHEAD):
         conditions[each.decision.inspection.hold_point.corridor_id].append(each)
+    near = due.any_of(Q(corridor=key, due_on__lte=each.day(at + AHEAD)) for key, each in corridors.items())
+    follow_ups = _by(FollowUp.objects.to_do().filter(near).select_related("foundation", "finding"), "corridor_id")
     returned = [point.pk for held in points.values() for point in held if point.state == State.RETURNED]
     decisions, happened, kept = last_returns(returned), _happened(corridors, at), heads.newest(corridors)
     return {
-        key: Standing(each, points[key], decisions, found[key], conditions[key], happened[key], kept.get(key))
+        key: Standing(
+            each, points[key], decisions, found[key], conditions[key], follow_ups[key], happened[key], kept.get(key)
+        )
         for key, each in corridors.items()
     }
 
@@ -151,11 +159,14 @@ def _section(reader: Reader, standing: Standing, at: datetime) -> Section:
 
 
 def _waits(reader: Reader, standing: Standing, at: datetime) -> list[Line]:
-    """Return what waits for a person, by all of their roles: hold points, findings, conditions, of each the late and oldest first.
+    """Return what waits for a person, by all of their roles, of each sort the late and oldest first.
 
     The office sees what is late, whomever it waits for.
     """
-    parts = (_points(reader, standing, at), _findings(reader, standing, at), _conditions(reader, standing, at))
+    parts = (
+        _points(reader, standing, at), _findings(reader, standing, at), _conditions(reader, standing, at),
+        _follow_ups(reader, standing, at),
+    )  # fmt: skip
     return [line for part in parts for line in sorted(part, key=lambda line: (not line.late, line.since))]
 
 
@@ -171,6 +182,12 @@ def _conditions(reader: Reader, standing: Standing, at: datetime) -> Iterable[Li
     for condition in standing.conditions:
         if due.sees_to(reader, condition):
             yield lines.condition_line(condition, standing.corridor, at)
+
+
+def _follow_ups(reader: Reader, standing: Standing, at: datetime) -> Iterable[Line]:
+    for row in standing.follow_ups:
+        if row.owner_id == reader.person.pk:
+            yield lines.follow_up_line(row, standing.corridor, at)
 
 
 def _points(reader: Reader, standing: Standing, at: datetime) -> Iterable[Line]:

@@ -1,4 +1,5 @@
-"""What is due by the clock alone: releases and findings past their promise, conditions on their day, the digest at its hour.
+"""What is due by the clock alone: releases and findings past their promise, conditions on their day, digest and morning sheet at
+their hour.
 
 Everything is found from the rows as they stand, and a letter's row says that it was told: so it does not matter when, how often or in how
 many workers this is looked at.
@@ -37,7 +38,7 @@ def find(at: datetime) -> int:
     if not corridors:
         return 0
     wanted = [*_releases(corridors, able, at), *_findings(corridors, able, at), *_conditions(corridors, able, at)]
-    return outbox.put(_new([*wanted, *_digests(able, at)]), at)
+    return outbox.put(_new([*wanted, *_digests(able, at), *_mornings(able, at)]), at)
 
 
 def _new(wanted: list[outbox.Wanted]) -> list[outbox.Wanted]:
@@ -112,3 +113,13 @@ def _digests(able: Mapping[int, Reader], at: datetime) -> Iterable[outbox.Wanted
         local = at.astimezone(reader.zone)
         if local.time() >= reader.wish.digest_at:
             yield outbox.Wanted(reader, kinds.DIGEST, local.date().isoformat())
+
+
+def _mornings(able: Mapping[int, Reader], at: datetime) -> Iterable[outbox.Wanted]:
+    """A working day's morning sheet from its hour on, in the corridor's time; none where nothing is to be built yet."""
+    for reader in able.values():
+        for corridor in reader.corridors if reader.wants(kinds.MORNING) else ():
+            local = at.astimezone(corridor.zone)
+            at_work = corridor.works_on(local.date()) and corridor.tally.foundations
+            if at_work and local.time() >= reader.wish.morning_at:
+                yield outbox.Wanted(reader, kinds.MORNING, local.date().isoformat(), corridor.pk)

@@ -1,11 +1,12 @@
-"""What a person wants mailed: kinds, the digest's hour, quiet hours, the zone in which these are counted."""
+"""What a person wants mailed: kinds, the hours of digest and morning sheet, quiet hours, the zone in which these are counted."""
 
+from datetime import time
 from typing import Any
 
 from django import forms
 
 from apps.mailing.kinds import KINDS
-from apps.mailing.models import Wish
+from apps.mailing.models import NOON, Wish
 
 
 class TimeInput(forms.TimeInput):
@@ -18,31 +19,34 @@ class TimeInput(forms.TimeInput):
 
 
 class WishForm(forms.ModelForm):  # type: ignore[type-arg]  # its generic exists for the type checker only
-    """A person's wishes. The page ticks what is sent; the row keeps what is not."""
+    """A person's wishes. The page ticks what is sent; the row keeps what differs from the table of kinds."""
 
     class Meta:
         model = Wish
-        fields = ("digest_at", "quiet_from", "quiet_until", "time_zone")
+        fields = ("digest_at", "quiet_from", "quiet_until", "time_zone", "morning_at", "paper_size")
         labels = {
             "digest_at": "Digest at",
             "quiet_from": "Quiet from",
             "quiet_until": "Quiet until",
             "time_zone": "Time zone",
+            "morning_at": "Morning sheet at",
+            "paper_size": "On paper",
         }
         help_texts = {
             "digest_at": "Or when the quiet hours end, if that is later",
             "quiet_from": "What comes in meanwhile is sent as one mail a kind when they end",
             "quiet_until": "Both empty: no quiet hours",
             "time_zone": "As America/Denver; empty: that of your first corridor",
+            "morning_at": "In the time of its corridor, or when your quiet hours end, if that is later the same day",
+            "paper_size": "What the morning sheet is drawn for",
         }
-        widgets = {"digest_at": TimeInput(), "quiet_from": TimeInput(), "quiet_until": TimeInput()}
+        widgets = {name: TimeInput() for name in ("digest_at", "quiet_from", "quiet_until", "morning_at")}
 
     def __init__(self, *arguments: Any, **more: Any) -> None:
         super().__init__(*arguments, **more)
         for kind in KINDS:
-            wanted = kind.key not in self.instance.off
             self.fields[kind.key] = forms.BooleanField(
-                label=kind.title, help_text=kind.who, required=False, initial=wanted
+                label=kind.title, help_text=kind.who, required=False, initial=self.instance.wants(kind.key)
             )
 
     @property
@@ -55,6 +59,13 @@ class WishForm(forms.ModelForm):  # type: ignore[type-arg]  # its generic exists
         """The other fields."""
         return [self[name] for name in self.Meta.fields]
 
+    def clean_morning_at(self) -> time:
+        """A morning sheet goes before noon: one for a day that is over is not sent."""
+        said: time = self.cleaned_data["morning_at"]
+        if said > NOON:
+            raise forms.ValidationError("Write an hour until 12:00: the sheet is of the morning.")
+        return said
+
     def clean(self) -> dict[str, Any]:
         """Quiet hours have both ends or none."""
         said = super().clean() or {}
@@ -66,6 +77,8 @@ class WishForm(forms.ModelForm):  # type: ignore[type-arg]  # its generic exists
 
     def save(self, commit: bool = True) -> Wish:
         """Keep the wishes, with the kinds that were not ticked."""
-        self.instance.off = [kind.key for kind in KINDS if not self.cleaned_data[kind.key]]
+        ticked = {kind.key for kind in KINDS if self.cleaned_data[kind.key]}
+        self.instance.off = [kind.key for kind in KINDS if not kind.asked and kind.key not in ticked]
+        self.instance.on = [kind.key for kind in KINDS if kind.asked and kind.key in ticked]
         wish: Wish = super().save(commit)
         return wish

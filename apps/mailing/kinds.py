@@ -6,7 +6,7 @@ from apps.corridor.access import Role
 
 RELEASE_WAITS, RETURNED, RELEASE_LATE = "release_waits", "returned", "release_late"
 FINDING_RAISED, FINDING_DECIDED, FINDING_LATE = "finding_raised", "finding_decided", "finding_late"
-CONDITION_DUE, DIGEST = "condition_due", "digest"
+CONDITION_DUE, FOLLOW_UP, DIGEST, MORNING = "condition_due", "follow_up", "digest", "morning"
 
 
 class Kind(NamedTuple):
@@ -20,6 +20,8 @@ class Kind(NamedTuple):
     """Nobody without one of these roles on the corridor, on the day of sending, is sent it."""
     many: str
     """Subject when several stand in one mail, behind their number."""
+    asked: bool = False
+    """Sent only to those who asked for it; the others to everybody who did not turn them off."""
 
 
 KINDS: tuple[Kind, ...] = (
@@ -73,11 +75,26 @@ KINDS: tuple[Kind, ...] = (
         "conditions fall due",
     ),
     Kind(
+        FOLLOW_UP,
+        "A follow-up is yours",
+        "Whoever is given one by somebody else.",
+        frozenset(Role.values),
+        "follow-ups are yours",
+    ),
+    Kind(
         DIGEST,
         "The day's digest",
         "Everybody, once a day: what waits for you and what happened; with the signed head of the record.",
         frozenset(Role.values),
         "",
+    ),
+    Kind(
+        MORNING,
+        "The morning sheet",
+        "Whoever asks for it, on each working morning of the corridor: the sheet as a PDF of one page, its numbers in the mail.",
+        frozenset(Role.values),
+        "",
+        asked=True,
     ),
 )
 KIND: dict[str, Kind] = {kind.key: kind for kind in KINDS}

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
+from apps.followups.models import FollowUp
 from apps.holdpoints.models import Condition, Decision, HoldPoint, Inspection
 
 
@@ -100,6 +101,17 @@ def finding_line(finding: Finding, corridor: Corridor, at: datetime) -> Line:
     due = f"{'was ' if late else ''}due {finding.due_on:%-d %b}"
     said = f"{finding.grade}, {finding.title}. {finding.get_state_display()}, {due}"
     return Line(name, f"{name}: {said}", link("desk:finding", corridor.slug, finding.number), finding.since, late)
+
+
+def follow_up_line(row: FollowUp, corridor: Corridor, at: datetime) -> Line:
+    """Say what somebody is to do, about what and by when."""
+    late = row.due_on < corridor.day(at)
+    about = row.finding.name if row.finding else row.foundation.mark if row.foundation else ""
+    due = f"{'was ' if late else ''}due {row.due_on:%-d %b}"
+    words = f"{row.name}{f', {about}' if about else ''}: {row.text}, {due}"
+    return Line(
+        row.name, words, f"{link('board:follow_ups', corridor.slug)}#follow-up-{row.number}", row.added_at, late
+    )
 
 
 def condition_line(condition: Condition, corridor: Corridor, at: datetime) -> Line:

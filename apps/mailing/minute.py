@@ -4,7 +4,7 @@ from datetime import datetime
 from threading import Event
 
 from apps.jobs.minute import each_minute
-from apps.mailing import due, news, outbox
+from apps.mailing import due, news, outbox, papers
 
 
 @each_minute("mail")
@@ -15,3 +15,4 @@ def mail(at: datetime, stop: Event) -> None:
     due.find(at)
     outbox.send(at, stop)
     outbox.clear(at)
+    papers.clear(at)

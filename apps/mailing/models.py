@@ -1,4 +1,7 @@
-"""What a person wants mailed, the letters that wait or went, and how far each record was read for them. No part of any record."""
+"""What a person wants mailed, the letters that wait or went, the papers that go with them, and how far each record was read.
+
+No part of any record.
+"""
 
 from datetime import datetime, time
 
@@ -7,11 +10,12 @@ from django.db import models
 from django.db.models import Q
 
 from apps.corridor.models import Corridor, known_zone
-from apps.mailing.kinds import KINDS
+from apps.mailing.kinds import KIND, KINDS
 from apps.record.ids import uuid7
 
 DIGEST_AT = time(6, 0)
 QUIET_FROM, QUIET_UNTIL = time(19, 0), time(6, 0)
+MORNING_AT, NOON = time(6, 0), time(12, 0)
 TRIES = 5
 """How often a letter is given to the mail server that refuses it."""
 
@@ -19,8 +23,15 @@ TRIES = 5
 class Wish(models.Model):
     """What one person wants mailed, and when not. Without a row the defaults hold."""
 
+    class PaperSize(models.TextChoices):
+        LETTER = "letter", "Letter"
+        A4 = "A4", "A4"
+
     person = models.OneToOneField(settings.AUTH_USER_MODEL, models.CASCADE, primary_key=True, related_name="mail_wish")
     off = models.JSONField(default=list, blank=True, help_text="kinds that are not sent")
+    on = models.JSONField(default=list, blank=True, help_text="kinds that are sent only where they are asked for")
+    morning_at = models.TimeField(default=MORNING_AT, help_text="in the zone of each corridor")
+    paper_size = models.CharField(max_length=6, choices=PaperSize, default=PaperSize.LETTER)
     digest_at = models.TimeField(default=DIGEST_AT)
     quiet_from = models.TimeField(null=True, blank=True, default=QUIET_FROM)
     quiet_until = models.TimeField(null=True, blank=True, default=QUIET_UNTIL)
@@ -39,6 +50,17 @@ class Wish(models.Model):
 
     def __str__(self) -> str:
         return f"what {self.person} wants mailed"
+
+    def wants(self, kind: str) -> bool:
+        """Say whether the person wants this kind."""
+        return kind in self.on if KIND[kind].asked else kind not in self.off
+
+    def refuse(self, kind: str) -> None:
+        """Turn a kind off, unsaved; once more changes nothing."""
+        if KIND[kind].asked:
+            self.on = [each for each in self.on if each != kind]
+        elif kind not in self.off:
+            self.off = [*self.off, kind]
 
 
 class Bookmark(models.Model):
@@ -120,3 +142,31 @@ class Letter(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.about} to {self.person_id}".replace("  ", " ")
+
+
+class Paper(models.Model):
+    """A paper that goes with a kind of mail: one for a corridor, day and size, whoever it is sent to.
+
+    The row is there from when a worker begins to make it: `made_at` says that it is done, and only then it may be sent.
+    """
+
+    kind = models.CharField(max_length=20, choices=[(kind.key, kind.title) for kind in KINDS])
+    corridor = models.ForeignKey(Corridor, models.CASCADE, related_name="mail_papers")
+    day = models.DateField()
+    size = models.CharField(max_length=6, choices=Wish.PaperSize)
+    begun_at = models.DateTimeField()
+    made_at = models.DateTimeField(null=True, blank=True)
+    subject = models.CharField(max_length=300, blank=True)
+    text = models.TextField(blank=True)
+    name = models.CharField(max_length=120, blank=True, help_text="of the file")
+    content = models.BinaryField(default=bytes, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["kind", "corridor", "day", "size"], name="paper_once_a_corridor_day_and_size"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} of {self.corridor_id}, {self.day}, {self.size}"

@@ -22,6 +22,7 @@ TOLD = {
     "reopen_finding": kinds.FINDING_RAISED,
     "decide_disposition": kinds.FINDING_DECIDED,
     "refuse_correction": kinds.FINDING_DECIDED,
+    "add_follow_up": kinds.FOLLOW_UP,
 }
 """Act → the kind of mail that tells of it."""
 FRESH = timedelta(days=1)
@@ -86,6 +87,8 @@ def _receivers(entry: Entry, able: Mapping[int, Reader], concerned: Concerned) -
     }.get(kind)
 
     def concerns(key: int, reader: Reader) -> bool:
+        if kind == kinds.FOLLOW_UP:
+            return reader.person.get_username() == entry.payload.get("sign_in")
         if kind in {kinds.RELEASE_WAITS, kinds.FINDING_RAISED} and "engineer" in reader.roles(log):
             return True
         return key == named or (kind != kinds.RELEASE_WAITS and reader.leads(log, crew))

@@ -46,7 +46,7 @@ class Reader:
 
     def wants(self, kind: str) -> bool:
         """Say whether the person wants this kind."""
-        return kind not in self.wish.off
+        return self.wish.wants(kind)
 
     def free_at(self, at: datetime) -> datetime:
         """Return the moment from which a mail may come: `at` itself, or the end of the quiet hours that it falls into."""

@@ -33,6 +33,5 @@ def turn_off(person: int, kind: str) -> None:
         if not Person.objects.select_for_update().filter(pk=person).exists():
             return
         wish, _ = Wish.objects.get_or_create(person_id=person)
-        if kind not in wish.off:
-            wish.off = [*wish.off, kind]
-            wish.save(update_fields=["off"])
+        wish.refuse(kind)
+        wish.save(update_fields=["off", "on"])

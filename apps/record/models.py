@@ -133,6 +133,9 @@ class Attachment(models.Model):
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
     taken_at = models.DateTimeField(null=True, blank=True)
+    position = models.JSONField(
+        null=True, blank=True, help_text="where the phone says that it was taken: record.positions"
+    )
     added_at = models.DateTimeField()
 
     class Meta:

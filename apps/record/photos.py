@@ -1,5 +1,7 @@
 """Photos: the original's bytes are sealed under their SHA-256; what pages show is re-encoded, upright and without metadata."""
 
+import struct
+from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 from io import BytesIO
@@ -12,10 +14,13 @@ from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import UploadedFile
 
 from apps.record.models import Attachment
+from apps.record.positions import Position, position_of
 
 KINDS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 MAX_PIXELS = 50_000_000
 SHOWN_SIDE = 1600
+GPS = 0x8825
+"""The Exif tag of the GPS attributes."""
 PRINTED_SIDE = 480
 """Longest side of a photo on paper: three a row, about 200 points an inch."""
 
@@ -52,8 +57,27 @@ def printed(digest: str) -> bytes:
     return copy.getvalue()
 
 
-def _looked_at(data: bytes, name: str) -> tuple[str, int, int, bytes]:
-    """Return (format, width, height, re-encoded JPEG) of a picture's bytes. NotAPhoto if they are none, or too large."""
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What a picture's bytes are: format, size in pixels, re-encoded JPEG, position."""
+
+    kind: str
+    width: int
+    height: int
+    shown: bytes
+    position: Position | None
+
+
+def _position(picture: Any) -> Position | None:
+    """Return where a picture says that it was taken; metadata that cannot be read says nothing, and the picture is taken all the same."""
+    try:
+        return position_of(picture.getexif().get_ifd(GPS))
+    except (OSError, SyntaxError, ValueError, TypeError, LookupError, struct.error):
+        return None
+
+
+def _looked_at(data: bytes, name: str) -> _Seen:
+    """Look at a picture's bytes. NotAPhoto if they are none, or too large."""
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     try:
@@ -63,6 +87,7 @@ def _looked_at(data: bytes, name: str) -> tuple[str, int, int, bytes]:
                 raise NotAPhoto(
                     f"{name} has {width} by {height} pixels; at most {MAX_PIXELS // 1_000_000} million are taken."
                 )
+            position = _position(picture)
             picture.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
             shown = ImageOps.exif_transpose(picture).convert("RGB")
             shown.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
@@ -72,7 +97,7 @@ def _looked_at(data: bytes, name: str) -> tuple[str, int, int, bytes]:
         if isinstance(fault, NotAPhoto):
             raise
         raise NotAPhoto(f"{name} is not a JPEG, PNG or WebP picture that can be read. Take the photo again.") from fault
-    return kind, width, height, copy.getvalue()
+    return _Seen(kind, width, height, copy.getvalue(), position)
 
 
 def keep(*, log: UUID, file: "UploadedFile[Any]", at: datetime, taken_at: datetime | None = None) -> Attachment:
@@ -85,18 +110,19 @@ def keep(*, log: UUID, file: "UploadedFile[Any]", at: datetime, taken_at: dateti
     digest = sha256(data).hexdigest()
     if known := Attachment.objects.filter(log=log, sha256=digest).first():
         return known
-    kind, width, height, copy = _looked_at(data, name)
-    for path, content in ((sealed_name(digest), data), (shown_name(digest), copy)):
+    seen = _looked_at(data, name)
+    for path, content in ((sealed_name(digest), data), (shown_name(digest), seen.shown)):
         if not default_storage.exists(path):
             default_storage.save(path, ContentFile(content))
     return Attachment.objects.create(
         log=log,
         sha256=digest,
         size=len(data),
-        kind=KINDS[kind],
+        kind=KINDS[seen.kind],
         name=name,
-        width=width,
-        height=height,
+        width=seen.width,
+        height=seen.height,
+        position=seen.position,
         taken_at=taken_at,
         added_at=at,
     )

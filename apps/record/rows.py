@@ -47,6 +47,7 @@ RECORDED: dict[str, str] = {
     "materials_lotuse": "foundation__corridor",
     "materials_maturitycurve": "corridor",
     "materials_maturityreading": "foundation__corridor",
+    "followups_followup": "corridor",
     "audits_audit": "corridor",
     "audits_drawn": "audit__corridor",
     "audits_answer": "drawn__audit__corridor",
@@ -54,6 +55,8 @@ RECORDED: dict[str, str] = {
 """Table → the way from a row to its corridor. Counts are not here: they are recounted; photos' files are held against their hash."""
 
 ADDED: dict[str, dict[str, Any]] = {
+    "corridor_corridor": {"photo_reach_ft": 50},
+    "corridor_alignment": {"grid": None},
     "holdpoints_decision": {"show": ""},
     "findings_finding": {"again_of_id": None, "cost": None, "delay_d": None},
 }

@@ -255,7 +255,7 @@ class Values:
 # The drawings --------------------------------------------------------------------------------------------------------
 
 
-def _bolts(values: Values) -> tuple[drawn.Bolt, ...]:
+def bolts(values: Values) -> tuple[drawn.Bolt, ...]:
     """Return the bolts on the base plan: about the middle of their circle, their pairs square to the sheet, 1 at A."""
     circle = values.circle
     if circle is None:
@@ -302,7 +302,7 @@ def _bar_in(size: str) -> float:
     return known.diameter_in if known else 0.0
 
 
-def _conduits(values: Values) -> tuple[drawn.Conduit, ...]:
+def conduits(values: Values) -> tuple[drawn.Conduit, ...]:
     off, above = values.at("cage.conduit_offset"), values.at("cage.conduit_projection")
     first = values.word("cage.conduit_size").split(" ", 1)[0]
     size = float(first) if first.isdecimal() else None
@@ -342,10 +342,10 @@ def _section(values: Values) -> drawn.Section | None:
         neat=values.planned("volume"),
         top=values.one("pour.top_elevation") if poured else None,
         cage=_cage(values),
-        bolts=_bolts(values),
+        bolts=bolts(values),
         bolt_diameter=values.one("cage.bolt_diameter"),
         bolt_grade=values.word("cage.bolt_grade"),
-        conduits=_conduits(values),
+        conduits=conduits(values),
         conduit_size=values.word("cage.conduit_size"),
         buried=values.one("cage.conduit_burial"),
         base=BASES[values.foundation.family] if "base_set" in values.stages else "",
@@ -381,13 +381,13 @@ def _base(values: Values) -> drawn.Base | None:
         across=hole.get("top, across the road"),
         poured="pour" in values.stages,
         cage=_cage(values),
-        bolts=_bolts(values),
+        bolts=bolts(values),
         bolt_diameter=values.one("cage.bolt_diameter"),
         fitted=values.circle.bolt_circle if values.circle else None,
         off=values.wrong("pour.bolt_circle", "cage.bolt_circle"),
         angle=values.one("pour.bolt_orientation", "cage.bolt_orientation", unit="deg"),
         angle_limit=values.limit("pour.bolt_orientation", "cage.bolt_orientation"),
-        conduits=_conduits(values),
+        conduits=conduits(values),
         set="base_set" in values.stages,
         gaps=gaps,
         gap_limit=values.limit("base_set.corner_gap"),

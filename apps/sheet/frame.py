@@ -33,6 +33,10 @@ PLACES: tuple[tuple[str, str, str, frozenset[str]], ...] = (
 )
 
 
+DESK_HIDDEN = next(hidden for key, _, _, hidden in PLACES if key == "desk")
+"""The roles that alone do not read a desk."""
+
+
 @dataclass(frozen=True, slots=True)
 class Place:
     """One numbered place of the top row."""
@@ -97,11 +101,16 @@ def frame(request: HttpRequest) -> dict[str, Any]:
 
 def titleblock(request: CorridorRequest, *more: tuple[str, Any]) -> list[tuple[str, Any]]:
     """Return the title block of a page: contract and owner, what the page adds, as-of time in the corridor's zone."""
-    local = request.now.astimezone(request.corridor.zone)
+    return titleblock_of(request.corridor, request.now, *more)
+
+
+def titleblock_of(corridor: Corridor, at: datetime, *more: tuple[str, Any]) -> list[tuple[str, Any]]:
+    """Return the title block of a sheet that nobody asked for by a request: one on paper."""
+    local = at.astimezone(corridor.zone)
     zone = local.tzname()
     return [
-        ("Contract", request.corridor.name),
-        ("Owner", request.corridor.owner),
+        ("Contract", corridor.name),
+        ("Owner", corridor.owner),
         *more,
         ("As of", f"{local:%a %-d %b %Y, %H:%M} {zone}"),
     ]

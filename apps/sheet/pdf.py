@@ -88,8 +88,20 @@ def _face(path: Path) -> bytes:
     return face.getvalue()
 
 
-def laid_out(template: str, context: Mapping[str, Any], *, at: datetime, size: str = "letter", form: str = "ua") -> Any:
-    """Return a template as WeasyPrint lays it out: pages with their boxes, in CSS pixels. ValueError for another size or form."""
+def laid_out(
+    template: str,
+    context: Mapping[str, Any],
+    *,
+    at: datetime,
+    size: str = "letter",
+    form: str = "ua",
+    across: bool = False,
+    address: str = SCHEME,
+) -> Any:
+    """Return a template as WeasyPrint lays it out: pages with their boxes, in CSS pixels. ValueError for another size or form.
+
+    `across` turns the paper to landscape; `address` is where links without a host lead: that of this server.
+    """
     from weasyprint import CSS, HTML
 
     if size not in SIZES:
@@ -97,11 +109,12 @@ def laid_out(template: str, context: Mapping[str, Any], *, at: datetime, size: s
     if form not in FORMS:
         raise ValueError(f"a PDF is {' or '.join(FORMS)}, not {form!r}")
     tokens = "".join(f"--{name}:{colour};" for name, colour in inks.paper().items())
-    head = f":root{{{tokens}}}@page{{size:{size} !important}}"
+    turned = f"{size} landscape" if across else size
+    head = f":root{{{tokens}}}@page{{size:{turned} !important}}"
     when = f"{at:%Y-%m-%dT%H:%M:%S%z}"
     written = render_to_string(template, {**context, "written_at": f"{when[:-2]}:{when[-2:]}"})
     painted = inks.painted(lettered(written).html, inks.paper())
-    page = HTML(string=painted, base_url=SCHEME, url_fetcher=fetch)
+    page = HTML(string=painted, base_url=address, url_fetcher=fetch)
     return page.render(stylesheets=[CSS(string=head)], pdf_variant=FORMS[form], pdf_tags=True)
 
 
@@ -113,8 +126,10 @@ def pdf(
     size: str = "letter",
     form: str = "ua",
     carried: Sequence[Carried] = (),
+    across: bool = False,
+    address: str = SCHEME,
 ) -> bytes:
-    """Return a template as PDF, on letter or A4. `carried` travels inside. ValueError for another size or form."""
+    """Return a template as PDF, on letter or A4. `carried` travels inside; the others as in `laid_out`. ValueError as there."""
     from weasyprint import Attachment
 
     inside = [
@@ -124,7 +139,7 @@ def pdf(
         for each in carried
     ]
     with _collector_at_rest():
-        document = laid_out(template, context, at=at, size=size, form=form)
+        document = laid_out(template, context, at=at, size=size, form=form, across=across, address=address)
         written: bytes = document.write_pdf(pdf_variant=FORMS[form], pdf_tags=True, attachments=inside)
     return written
 

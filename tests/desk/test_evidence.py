@@ -11,7 +11,7 @@ from django.urls import reverse
 from apps.calc.registry import find
 from apps.corridor.models import Foundation
 from apps.desk import queries
-from apps.holdpoints.models import HoldPoint, Measurement
+from apps.holdpoints.models import HoldPoint, Inspection, Measurement
 from apps.holdpoints.replay import facts_of
 from apps.materials.models import Computation, Instrument
 from apps.people.models import Person
@@ -159,3 +159,89 @@ def test_a_reading_that_needs_judgement_offers_to_raise_a_finding_at_it(
     assert way in text(as_person(engineer).get(address(point)))
     assert way in text(as_person(office).get(address(point)))
     assert way not in text(as_person(auditor).get(address(point)))
+
+
+# ---- what follows by calculation from readings taken place by place
+
+
+def changed(point: HoldPoint, **typed: list[str]) -> dict[str, checks.Check]:
+    """Return the checks at a hold point with the stages below it, some readings typed otherwise."""
+    found = list(
+        Inspection.objects.filter(hold_point__foundation=point.foundation).select_related(
+            "hold_point__foundation", "edition"
+        )
+    )
+    rows = list(Measurement.objects.filter(inspection__in=found))
+    for row in rows:
+        if words := typed.get(row.requirement_key.replace(".", "_")):
+            row.readings = [{**each, "typed": word} for each, word in zip(row.readings, words, strict=True)]
+    values = as_built.Values(point.foundation, found, rows)
+    return {each.title: each for each in checks.of_attempt(values, point.stage, facts_of(attempt(point)))}
+
+
+def test_evaporation_is_computed_from_what_was_read_while_the_top_was_finished(foundation: Foundation) -> None:
+    """87 °F concrete under 80 °F, 50 %, 12 mph: the worked example of the calculation, 0.2435 lb/(ft² h)."""
+    point = at_stage(foundation, "pour", "inspected")
+    found = changed(
+        point,
+        pour_temp_max=["87"],
+        pour_air_temperature=["80"],
+        pour_humidity=["50"],
+        pour_wind=["12"],
+    )["Evaporation from a fresh surface"]
+    said = find("fresh_concrete.evaporation").run(
+        {"concrete_f": 87.0, "air_f": 80.0, "humidity_percent": 50.0, "wind_mph": 12.0}
+    )
+    assert found.sentence == said.sentence and "Over the limit" in found.sentence
+    assert [step["symbol"] for step in found.working] == ["E", "e₀, e_s", "W", "rate"]
+    assert found.pictures
+
+
+GROUND = ["0", "0", "0", "0", "0", "0", "0", "0"]
+
+
+def test_clearance_is_computed_from_ground_and_bolts(foundation: Foundation) -> None:
+    point = at_stage(foundation, "base_set", "inspected")
+    projection = ["3", "3 1/2", "3", "3"]
+    found = changed(point, base_set_ground=GROUND, pour_bolt_projection=projection, cage_conduit_projection=["1", "1"])
+    level = found["Breakaway clearance"]
+    assert level.sentence == "Conforms: nothing stands over 4 in; the highest is bolt 2, 3.50 in."
+    assert [picture.title for picture in level.pictures] == [
+        "The worst chord in section",
+        "From above",
+        "Above their chords",
+    ]
+    assert "Where the conduits stand" in level.beyond
+
+
+def test_a_ditch_between_the_four_lines_of_the_straightedge_is_found(foundation: Foundation) -> None:
+    """Ground that falls away on both sides along the road: the same bolt stands over the limit there."""
+    point = at_stage(foundation, "base_set", "inspected")
+    away = ["0", "0", "0", "-6", "0", "0", "0", "-6"]
+    found = changed(point, base_set_ground=away, pour_bolt_projection=["3", "3 1/2", "3", "3"])["Breakaway clearance"]
+    assert found.sentence.startswith("Over the limit")
+
+
+def test_clearance_waits_for_every_place(foundation: Foundation) -> None:
+    point = at_stage(foundation, "base_set", "inspected")
+    assert "Breakaway clearance" not in changed(point, base_set_ground=["", *GROUND[1:]])
+
+
+def test_the_bolt_pair_is_held_against_the_roads_own_bearing(foundation: Foundation) -> None:
+    point = at_stage(foundation, "cage", "inspected")
+    found = changed(point, cage_bolt_orientation=["1.5"])["Bolt pair against the road"]
+    assert found.sentence == "The bolt pair stands 1.5° off parallel to the road, within the limit."
+    assert "Which way the pair is turned: that was not read" in found.beyond
+    tangent = foundation.alignment.geometry.bearing(foundation.distance_ft)
+    assert f"− {tangent:.2f}".rstrip("0").rstrip(".") in found.working[0]["numbers"]
+    over = changed(point, cage_bolt_orientation=["3.25"])["Bolt pair against the road"]
+    assert over.sentence == "The bolt pair stands 3.25° off parallel to the road, over the limit by 1.25°."
+
+
+def test_up_station_lies_where_it_does_at_this_side(foundation: Foundation) -> None:
+    point = at_stage(foundation, "pour", "inspected")
+    drawn = {}
+    for side in ("L", "R"):
+        point.foundation.side = side
+        drawn[side] = str(changed(point)["Seating on four corners"].pictures[0].svg)
+    assert "upstation to the left" in drawn["L"] and "upstation to the right" in drawn["R"]

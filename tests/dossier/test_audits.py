@@ -15,10 +15,10 @@ from apps.audits.models import Answer, Audit
 from apps.audits.planning import Plan
 from apps.audits.standing import standing
 from apps.corridor.models import Corridor, Foundation
-from apps.dossier import wording
 from apps.people.models import Person
 from apps.record import heads
 from apps.record.models import Entry
+from apps.sheet import wording
 from tests.factories import audits, findings, people
 from tests.factories.corridor import bring_in, grant
 from tests.factories.holdpoints import at_stage
@@ -268,6 +268,7 @@ def test_closing_is_signed_and_needs_every_answer(mine: Client, corridor: Corrid
     assert Audit.objects.get().is_open
     assert mine.post(at("audit_close", 1), said)["Location"] == at("audit", 1)
     assert Audit.objects.get().result == "accepted"
+    assert Entry.objects.of_log(corridor.pk).get(act="close_audit").payload["signed"] == "password"
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from apps.record.ids import uuid7
 from apps.record.models import Entry
 from apps.record.photos import sealed_name
 from apps.record.verify import verify
-from tests.factories import findings, materials
+from tests.factories import findings, followups, materials
 from tests.factories.corridor import bring_in, member
 from tests.factories.holdpoints import at_stage
 from tests.factories.record import last_entry
@@ -45,6 +45,8 @@ def lived(foundation: Foundation) -> Foundation:
         member(foundation.corridor, role)
     at_stage(foundation, "drill", "released")
     findings.in_state(foundation, "closed", at=later(foundation.corridor))
+    inspector = member(foundation.corridor, "inspector")
+    followups.added(foundation.corridor, inspector, at=later(foundation.corridor), foundation=foundation)
     materials.strength(materials.load(foundation, at=later(foundation.corridor)), 4000, 7, later(foundation.corridor))
     return foundation
 
@@ -104,6 +106,17 @@ def test_the_whole_record_proves_that_nothing_was_left_out(lived: Foundation, tm
 def test_the_rows_are_those_that_verifying_the_record_answers_for(lived: Foundation, tmp_path: Path) -> None:
     lines = (unpacked(tmp_path, lived, whole=True) / "rows.jsonl").read_text().splitlines()
     assert len(lines) == verify(lived.corridor_id).rows
+
+
+def test_a_station_holds_every_row_that_its_own_entries_name(lived: Foundation, tmp_path: Path) -> None:
+    folder = unpacked(tmp_path, lived)
+    held = {(each["table"], each["key"]) for each in map(json.loads, (folder / "rows.jsonl").read_text().splitlines())}
+    entries = Entry.objects.of_log(lived.corridor_id).filter(mark=lived.mark)
+    named = {
+        (table, key) for entry in entries for table, keys in json.loads(entry.text)["rows"].items() for key in keys
+    }
+    assert "followups_followup" in {table for table, _ in named}
+    assert named - held == set()
 
 
 def test_with_a_key_and_a_head_of_ones_own(lived: Foundation, tmp_path: Path) -> None:

@@ -23,6 +23,7 @@ def standing(corridor: Corridor) -> dict[str, Any]:
         "counts": Tally.objects.filter(corridor=corridor).values().get(),
         "hold points": list(HoldPoint.objects.filter(corridor=corridor).order_by("pk").values()),
         "findings": list(Finding.objects.filter(corridor=corridor).order_by("pk").values()),
+        "follow-ups": list(corridor.follow_ups.order_by("pk").values()),
         "foundations": list(corridor.foundations.order_by("pk").values()),
         "rows": [
             model._default_manager.count() for model in (Notice, Inspection, Photo, Decision, Attachment, Receipt)

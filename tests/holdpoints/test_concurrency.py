@@ -10,6 +10,8 @@ from django.db import connections
 from apps.corridor import acts as corridor_acts
 from apps.corridor.models import Corridor, Foundation
 from apps.findings.models import Finding
+from apps.followups import acts as follow_up_acts
+from apps.followups.models import FollowUp
 from apps.holdpoints import acts, clean, recount
 from apps.holdpoints.models import Decision, Inspection
 from apps.people.models import Person
@@ -18,6 +20,7 @@ from apps.record.ids import uuid7
 from apps.record.models import Entry, Head
 from tests.factories import corridor as corridors
 from tests.factories import findings as steps
+from tests.factories.followups import added
 from tests.factories.holdpoints import (
     after,
     answers_that_conform,
@@ -225,4 +228,37 @@ def test_two_crews_of_one_name_are_not_made(foundation: Foundation) -> None:
     done, refused = split(at_once(add, add))
     assert (len(done), len(refused)) == (1, 1)
     assert corridor.crews.filter(name="Crew 2").count() == 1
+    sound(corridor)
+
+
+def test_two_follow_ups_added_at_once_get_two_numbers(foundation: Foundation) -> None:
+    corridor = foundation.corridor
+    owner, office, at = person("d.reyes"), corridors.member(corridor, "office"), after(foundation)
+
+    def add(text: str) -> dict[str, Any]:
+        return follow_up_acts.add_follow_up(
+            corridor=corridor, text=text, owner=owner, due_on=corridor.day(at), by=office, at=at, client_id=uuid7()
+        )
+
+    done, refused = split(at_once(*(lambda text=text: add(text) for text in ("Gauge", "Pump", "Lights"))))  # type: ignore[misc]
+    assert refused == []
+    assert sorted(each["follow_up"] for each in done) == [1, 2, 3]
+    assert FollowUp.objects.count() == 3
+    sound(corridor)
+
+
+def test_a_follow_up_done_and_dropped_at_once_ends_once(foundation: Foundation) -> None:
+    corridor = foundation.corridor
+    row, office, at = added(corridor, person("d.reyes")), corridors.member(corridor, "office"), after(foundation)
+    common: dict[str, Any] = {"follow_up": row, "at": at}
+    done, refused = split(
+        at_once(
+            lambda: follow_up_acts.finish_follow_up(how="It is here", by=row.owner, client_id=uuid7(), **common),
+            lambda: follow_up_acts.drop_follow_up(reason="No need", by=office, client_id=uuid7(), **common),
+        )
+    )
+    assert (len(done), len(refused)) == (1, 1)
+    assert "already" in str(refused[0])
+    ended = FollowUp.objects.get()
+    assert ended.ended_how == {"done": "It is here", "dropped": "No need"}[ended.state]
     sound(corridor)

@@ -18,6 +18,7 @@ from apps.people.models import Person
 from apps.record import heads
 from tests.factories import findings
 from tests.factories.corridor import bring_in, grant, light_pole, open_corridor
+from tests.factories.followups import added
 from tests.factories.holdpoints import at_stage, give_notice, hold_point, inspect, send_back
 from tests.factories.times import DAY, FIRST_DAY, HOUR, NOW, START
 
@@ -188,11 +189,11 @@ class TestOneQuerySet:
         self, corridor: Corridor, django_assert_num_queries: Any
     ) -> None:
         at_stage(light_pole(corridor, "LP-001"), "layout", "returned")
-        with django_assert_num_queries(7):
+        with django_assert_num_queries(8):
             digest.read(SIX)
         for mark in ("LP-002", "LP-003", "LP-004"):
             findings.raised(at_stage(light_pole(corridor, mark), "layout", "returned").foundation, grade="minor")
-        with django_assert_num_queries(7):
+        with django_assert_num_queries(8):
             digest.read(SIX)
 
 
@@ -219,3 +220,19 @@ def test_the_workers_command_reads_the_clock(foundation: Foundation, box: Any, m
         with time_machine.travel(at, tick=False):
             call_command("work", once=True, stdout=StringIO())
         assert len(box("d.reyes", digests=True)) == number
+
+
+def test_a_follow_up_stands_in_its_owners_digest_from_three_days_before(
+    foundation: Foundation, foreman: Person, pass_minute: Look, box: Any
+) -> None:
+    row = added(foundation.corridor, foreman, days=5, text="Pump the hole", foundation=foundation)
+    told, others = [], ""
+    for day in range(7):
+        pass_minute(SIX + day * DAY)
+        body = "".join(mail.body for mail in box("j.brandt", digests=True))
+        others += "".join(mail.body for mail in box("d.reyes", digests=True))
+        told.append(("Pump the hole" in body, "LATE Follow-up 1" in body))
+    # From 5 March to 7 March it stands there, on its day, 8 March, too; from the day after it is late.
+    assert told == [(False, False), *[(True, False)] * 4, *[(True, True)] * 2]
+    assert "Pump the hole" not in others
+    assert row.owner == foreman

@@ -8,13 +8,16 @@ import pytest
 from django.db import transaction
 
 from apps.corridor.models import Corridor, Crew, Foundation
+from apps.followups.acts import finish_follow_up
 from apps.mailing import kinds, news
 from apps.mailing.models import Bookmark, Letter
 from apps.people.models import Person
 from apps.record.acts import Refused
+from apps.record.ids import uuid7
 from apps.record.models import Head
 from tests.factories import findings
 from tests.factories.corridor import grant, light_pole
+from tests.factories.followups import added
 from tests.factories.holdpoints import (
     after,
     at_stage,
@@ -205,3 +208,23 @@ class TestActs:
         pass_minute(NOW + 2 * HOUR)
         assert box("r.halvorsen") == []
         assert Bookmark.objects.get().sequence == size
+
+
+class TestAFollowUpIsGiven:
+    def test_its_owner_is_told_and_nobody_else(self, foundation: Foundation, pass_minute: Look, box: Any) -> None:
+        added(foundation.corridor, person("j.brandt"), text="Pump the hole", foundation=foundation, at=NOW + HOUR)
+        pass_minute(NOW + HOUR)
+        (mail,) = box("j.brandt")
+        assert mail.subject == "Follow-up 1: a follow-up is yours (Alder Mesa Parkway lighting)"
+        assert "Follow-up 1, LP-001: Pump the hole, due 4 Mar" in mail.body
+        assert "http://localhost:8000/c/alder-mesa/follow-ups/#follow-up-1" in mail.body
+        assert box("r.halvorsen") + box("d.reyes") + box("p.lindqvist") == []
+
+    def test_ones_own_and_what_is_done_already_are_not_told(
+        self, corridor: Corridor, office: Person, pass_minute: Look, box: Any
+    ) -> None:
+        added(corridor, office, at=NOW + HOUR)
+        done = added(corridor, person("j.brandt"), at=NOW + HOUR)
+        finish_follow_up(follow_up=done, how="Pumped", by=office, at=NOW + HOUR, client_id=uuid7())
+        pass_minute(NOW + HOUR)
+        assert box("p.lindqvist") + box("j.brandt") == []

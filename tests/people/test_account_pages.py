@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from apps.people.models import Person
 from tests.factories import people
+from tests.factories.passkeys import Passkey
 
 PASSWORD = "alder mesa in the morning"
 OPEN = ["account_login", "account_signup", "account_reset_password", "account_reset_password_done", "account_inactive"]
@@ -19,6 +20,7 @@ OWN = [
     "account_email",
     "account_reauthenticate",
     "mfa_index",
+    "mfa_list_webauthn",
     "usersessions_list",
     "mailing:wishes",
 ]
@@ -236,6 +238,34 @@ def test_the_second_factor_is_set_up_and_asked_for(client: Client, account: Pers
     assert "not signed in" in client.post(reverse("mfa_authenticate"), {"code": "000000"}).content.decode()
     client.post(reverse("mfa_authenticate"), {"code": spare})
     assert client.session["_auth_user_id"] == str(account.pk)
+
+
+def test_passkeys_are_named_renamed_and_removed_in_our_frame(client: Client, account: Person) -> None:
+    sign_in(client)
+    asked = client.get(reverse("mfa_add_webauthn"))
+    page = client.post(asked.headers["Location"], {"password": PASSWORD}, follow=True)
+    assert_ours(page)
+    assert "data-options=" in page.content.decode() and "js/passkey.js" in page.content.decode()
+    Passkey().give(account)
+    key = account.authenticator_set.get().pk
+    for name, args in (("mfa_list_webauthn", []), ("mfa_edit_webauthn", [key]), ("mfa_remove_webauthn", [key])):
+        answer = client.get(reverse(name, args=args))
+        assert_ours(answer)
+        assert "Office key" in answer.content.decode()
+    assert_ours(client.get(reverse("mfa_reauthenticate_webauthn")))
+    client.post(reverse("mfa_edit_webauthn", args=[key]), {"name": "Site key"})
+    assert "Site key" in client.get(reverse("mfa_list_webauthn")).content.decode()
+    client.post(reverse("mfa_remove_webauthn", args=[key]))
+    assert not account.authenticator_set.exists()
+
+
+def test_a_passkey_is_asked_for_after_the_password(client: Client, account: Person) -> None:
+    Passkey().give(account)
+    assert sign_in(client).headers["Location"] == reverse("mfa_authenticate")
+    page = client.get(reverse("mfa_authenticate"))
+    assert_ours(page)
+    assert "Use a passkey" in page.content.decode()
+    assert "_auth_user_id" not in client.session
 
 
 def test_other_places_are_signed_out_from_here(client: Client, account: Person) -> None:

@@ -121,7 +121,7 @@ def test_every_table_of_a_corridor_is_answered_for_or_counted() -> None:
 
     counted = {"corridor_tally", "corridor_production", "corridor_snapshot"}  # recounted by manage.py recount
     counted |= {"findings_savedview", "holdpoints_opened"}  # a person's own filters, and what was on their screen
-    ours = {"corridor", "holdpoints", "findings", "materials", "audits"}
+    ours = {"corridor", "holdpoints", "findings", "followups", "materials", "audits"}
     tables = {model._meta.db_table for model in apps.get_models() if model._meta.app_label in ours}
     assert tables - counted == set(RECORDED)
 

@@ -9,6 +9,7 @@ from apps.corridor import editions as acts
 from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
 from apps.record.ids import uuid7
+from apps.record.models import Entry
 from apps.requirements.models import Edition
 from apps.setup.editions.forms import BlockForm
 from tests.factories.holdpoints import at_stage
@@ -216,6 +217,7 @@ def test_publishing_is_signed_and_then_put_in_force(corridor: Corridor, signing:
     )
     draft.refresh_from_db()
     assert draft.state == "published"
+    assert Entry.objects.of_log(corridor.pk).get(act="publish_draft").payload["signed"] == "password"
     assert client.post(to("edition_go", corridor, 2, "force"), {"client_id": uuid7()}).status_code == 302
     corridor.refresh_from_db()
     assert corridor.edition == draft

@@ -6,6 +6,7 @@ alignment.write_station(line.label(13140))                         # "231+40.00"
 """
 
 from apps.calc.alignment.circular import CircularCurve, circular_curve, radius_of_degree
+from apps.calc.alignment.grid import Grid, grid_from
 from apps.calc.alignment.line import Alignment, Element, build
 from apps.calc.alignment.pair import Orientation, bolt_pair, orientation
 from apps.calc.alignment.places import Place, place, project
@@ -18,6 +19,7 @@ __all__ = [
     "CircularCurve",
     "Element",
     "Equation",
+    "Grid",
     "OffAlignment",
     "Orientation",
     "Part",
@@ -26,6 +28,7 @@ __all__ = [
     "bolt_pair",
     "build",
     "circular_curve",
+    "grid_from",
     "line_from_text",
     "orientation",
     "place",

@@ -1,11 +1,18 @@
-"""Drawn stand-ins for photos: the demo has no camera, and says so on every picture."""
+"""Drawn stand-ins for photos: the demo has no camera, and says so on every picture. Most carry a place, as phones write it."""
 
 from functools import lru_cache
 from io import BytesIO
+from random import Random
 from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from apps.calc.alignment import Grid
+from apps.corridor.models import Foundation
+from apps.record import positions
+from apps.record.photos import GPS
+
+SOFTWARE = 0x0131
 SIZE = (320, 240)
 PAPER, INK, LINE, CONCRETE = (241, 236, 223), (20, 38, 61), (30, 79, 143), (97, 120, 154)
 
@@ -39,14 +46,48 @@ def _scene(stage: str, view: str) -> Any:
     return image.quantize(16)
 
 
-def picture(stage: str, view: str, title: str, mark: str, when: str) -> SimpleUploadedFile:
+def _degrees(plane: Grid, east: float, north: float) -> tuple[float, float]:
+    """Return the latitude and longitude of a place on the grid, by Newton's method from the grid's origin."""
+    lat, lon, step = plane.lat0_deg, plane.lon0_deg, 1e-4
+    for _ in range(8):
+        e, n = plane.feet(lat, lon)
+        (e_lat, n_lat), (e_lon, n_lon) = plane.feet(lat + step, lon), plane.feet(lat, lon + step)
+        a, b, c, d = (e_lat - e) / step, (e_lon - e) / step, (n_lat - n) / step, (n_lon - n) / step
+        off_e, off_n, whole = east - e, north - n, a * d - b * c
+        lat, lon = lat + (off_e * d - off_n * b) / whole, lon + (a * off_n - c * off_e) / whole
+    return lat, lon
+
+
+def _place(foundation: Foundation, view: str, when: str) -> Any:
+    """Return what a phone would have written of the place: near as a rule, now and then another foundation's, sometimes nothing."""
+    from PIL.Image import Exif
+
+    # Chance of its own, so that the season is the same with and without photos.
+    chance, plane, written = Random(f"{foundation.mark} {view} {when}"), foundation.alignment.plane, Exif()
+    if plane is None or chance.random() < 0.15:
+        return written
+    spread = 130.0 if chance.random() < 0.02 else 8.0
+    east, north = (chance.gauss(float(at), spread) for at in (foundation.east_ft, foundation.north_ft))
+    written[SOFTWARE] = "drawn for the demo"
+    gps = written.get_ifd(GPS)
+    for angle, letters, tag in zip(_degrees(plane, east, north), ("NS", "EW"), (1, 3), strict=True):
+        minutes = abs(angle) % 1 * 60
+        gps[tag] = letters[angle < 0]
+        gps[tag + 1] = (float(int(abs(angle))), float(int(minutes)), round(minutes % 1 * 60, 4))
+    gps[positions.UNCERTAINTY] = round(chance.uniform(2.5, 9), 1)
+    if chance.random() < 0.8:
+        gps[positions.DIRECTION_REF], gps[positions.DIRECTION] = "T", float(chance.randrange(360))
+    return written
+
+
+def picture(stage: str, view: str, title: str, foundation: Foundation, when: str) -> SimpleUploadedFile:
     """Return a small PNG of one view at one foundation, marked as drawn."""
     from PIL import ImageDraw
 
-    image = _scene(stage, view).copy()
+    image, mark = _scene(stage, view).copy(), foundation.mark
     draw = ImageDraw.Draw(image)
     draw.text((8, 8), f"{mark}  {title}", fill=INK)
     draw.text((8, 222), f"{when}  drawn for the demo", fill=INK)
     out = BytesIO()
-    image.save(out, "PNG", compress_level=1)
+    image.save(out, "PNG", compress_level=1, exif=_place(foundation, view, when))
     return SimpleUploadedFile(f"{mark}-{view}.png", out.getvalue(), content_type="image/png")

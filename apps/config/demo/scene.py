@@ -62,9 +62,14 @@ def build(start: datetime, new_id: Callable[[], UUID], season_days: int) -> Scen
     )
     corridor = Corridor.objects.get(slug=content["corridor"]["slug"])
     common: dict[str, Any] = {"corridor": corridor, "by": admin, "at": start}
-    line = {key: value for key, value in content["alignment"].items() if key != "name"}
+    line = {key: value for key, value in content["alignment"].items() if key not in {"name", "grid"}}
     corridor_acts.add_alignment(
-        name=content["alignment"]["name"], definition=line, crossings=content["crossing"], client_id=new_id(), **common
+        name=content["alignment"]["name"],
+        definition=line,
+        crossings=content["crossing"],
+        grid=content["alignment"]["grid"],
+        client_id=new_id(),
+        **common,
     )
     for design in content["design"]:
         fields = {key: Decimal(value) if key.endswith("_in") else value for key, value in design.items()}

@@ -21,6 +21,7 @@ from apps.calc.stages import STAGE_KEYS
 from apps.config.demo import readings
 from apps.config.demo.pictures import picture
 from apps.config.demo.scene import Scene
+from apps.config.demo.shape import fitted, shape_of
 from apps.corridor.models import Foundation
 from apps.findings import acts as finding_acts
 from apps.findings.models import Finding
@@ -169,7 +170,7 @@ class Season:
     def inspect(self, at: datetime, point: HoldPoint) -> None:
         """Inspect a hold point that was asked for, if nothing stands in the way any more."""
         point = HoldPoint.objects.select_related(
-            "foundation__design", "foundation__corridor__edition", "foundation__crew"
+            "foundation__design", "foundation__alignment", "foundation__corridor__edition", "foundation__crew"
         ).get(pk=point.pk)
         if point.stage in {"cage", "pour"} and point.state == HoldPoint.State.NOTIFIED:
             self._look_again(at, point.foundation)
@@ -182,7 +183,7 @@ class Season:
         views = self.corridor.edition.views(point.stage)
         when = f"{at:%Y-%m-%d %H:%M}"
         photos = [
-            acts.Shot(view, picture(point.stage, view, views[view], point.foundation.mark, when))
+            acts.Shot(view, picture(point.stage, view, views[view], point.foundation, when))
             for view in sorted(judging.required_views(rows))
         ]
         answer = acts.submit_inspection(
@@ -223,6 +224,7 @@ class Season:
         for key, often, _ in TROUBLES:
             if key in specs and point.attempts == 0 and self.random.random() < often:
                 answers[key] = readings.beyond(specs[key], plan, self.random)
+        answers = fitted(shape_of(mark), answers, specs)
         if point.stage == "drill" and mark == ROCK:
             answers["drill.soil"] = judging.Answered((judging.Typed("", "rock at 4 ft"),))
         if point.stage == "layout" and mark == BURIED_LINE and "layout.utility_ticket" in specs:

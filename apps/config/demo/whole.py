@@ -1,4 +1,4 @@
-"""The whole demo at once: scene, season and audits up to a moment, as `manage.py demo` and the benches want it."""
+"""The whole demo at once: scene, season, audits and meetings up to a moment, as `manage.py demo` and the benches want it."""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
@@ -7,6 +7,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from apps.config.demo.audits import plan_audits
+from apps.config.demo.meetings import plan_meetings
 from apps.config.demo.scene import Scene, build
 from apps.config.demo.season import Season
 
@@ -28,5 +29,6 @@ def played(seed: int, until: datetime, told: Callable[[int, int], None]) -> Scen
     scene = build(start, new_id, WEEKS * 7)
     season = Season(scene, seed=seed, new_id=new_id, first=first, until=until)
     plan_audits(season)
+    plan_meetings(season)
     season.run(told)
     return scene

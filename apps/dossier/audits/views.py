@@ -181,7 +181,12 @@ def close(request: CorridorRequest, number: int) -> HttpResponse:
     said = form.cleaned_data
     try:
         answer = acts.close_audit(
-            audit=found, remarks=said["remarks"], by=request.user, at=request.now, client_id=said["client_id"]
+            audit=found,
+            remarks=said["remarks"],
+            signed=form.signed,
+            by=request.user,
+            at=request.now,
+            client_id=said["client_id"],
         )
     except Refused as refusal:
         _refused(form, refusal)

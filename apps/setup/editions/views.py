@@ -177,6 +177,7 @@ def publish(request: CorridorRequest, number: int) -> HttpResponse:
     form = PublishForm(request.POST, request=request)
     if form.is_valid():
         told = {"by": request.user, "at": request.now, "client_id": form.cleaned_data["client_id"]}
+        told["signed"] = form.signed
         if _done(form, lambda: acts.publish_draft(corridor=request.corridor, draft=draft, **told)):
             messages.success(
                 request, f"Edition {number} is published. It never changes now; put it in force when it shall be used."

@@ -26,26 +26,39 @@ def _radius(values: Mapping[str, Any]) -> float:
 
 
 def _places(result: Seating, radius: float) -> list[Point]:
-    """Where the corners stand [in] with the road above and upstation to the right: A is then the upper left one."""
+    """Where the corners stand [in] with the road above: A is then the upper left one."""
     return [(-float(each.x) * radius / DIAGONAL, float(each.y) * radius / DIAGONAL) for each in result.corners]
 
 
+def _upstation(paper: Paper, *, left: bool) -> None:
+    """Name the road over the sheet and point the way up-station."""
+    ends: tuple[tuple[Point, Point], tuple[Point, Point]] = (((400, 31), (46, 31)), ((40, 27), (18, 27)))
+    if not left:
+        ends = (((20, 31), (374, 31)), ((380, 27), (402, 27)))
+    (road, words), (start, tip) = ends
+    paper.text(road, "road", anchor="end" if left else "start", paint="f-ink-2")
+    paper.text(words, "upstation", anchor="start" if left else "end", paint="f-ink-2")
+    paper.line(start, tip, weight=1, end="arrow")
+
+
 def plan(values: Mapping[str, Any], result: Seating) -> Paper:
-    """Draw the base from above: what bears, what stands open, the axis it rocks on, the order of the nuts."""
+    """Draw the base from above: what bears, what stands open, the axis it rocks on, the order of the nuts.
+
+    Upstation lies to the right, as on the right side of a road; with `left_side` among the values, to the left.
+    """
     open_by, radius = _open_by(result), _radius(values)
     bears = [each.name for each, gap in zip(result.corners, open_by, strict=True) if gap == 0]
     paper = Paper(
         420,
         372,
-        f"Base from above, the road above and upstation to the right. Bears on {', '.join(bears) or 'no corner at all'}; "
+        f"Base from above, the road above and upstation to the {'left' if values.get('left_side') else 'right'}. "
+        f"Bears on {', '.join(bears) or 'no corner at all'}; "
         f"greatest gap {inches(result.gap_in)}.",
     )
     places = _places(result, radius)
     view = View.fit((-radius, radius), (-radius, radius), (110, 76, 200, 200))
     paper.line((20, 14), (400, 14), paint="s-line", weight=1.2)
-    paper.text((20, 31), "road", paint="f-ink-2")
-    paper.text((374, 31), "upstation", anchor="end", paint="f-ink-2")
-    paper.line((380, 27), (402, 27), weight=1, end="arrow")
+    _upstation(paper, left=bool(values.get("left_side")))
     paper.circle(view(0, 0), radius * view.across, "s-line", 0.8, DASHED, fill="concrete")
     paper.area(*(view(*each) for each in places), paint="f-sheet s-ink", weight=2.2)
     _wedges(paper, view, places, open_by, values["limit"])

@@ -1,11 +1,14 @@
 """Tags and filters that every page shares: glyphs, strip, marks, stations, ages, detail heads. Use: {% load sheet %}."""
 
+import json
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django import template
+from django.core.serializers.json import DjangoJSONEncoder
 from django.forms import BaseForm
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -88,6 +91,12 @@ def station(value: Decimal | Fraction | float, digits: int = 2) -> str:
     if digits == 0:
         return show_station(Fraction(round(value))).removesuffix(".00")
     return show_station(Fraction(value) if isinstance(value, float) else value)
+
+
+@register.filter
+def as_json(value: Any) -> str:
+    """Write a value as JSON for a data attribute, where a script of ours reads it; templates escape it like any text."""
+    return json.dumps(value, cls=DjangoJSONEncoder)
 
 
 @register.filter

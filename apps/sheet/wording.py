@@ -3,6 +3,7 @@
 from typing import Any
 
 from apps.calc.stages import STAGE_BY_KEY
+from apps.people.signing import IN_WORDS
 from apps.record.models import Entry
 
 # Mark beside each kind of act, by the names of the sheet's state marks.
@@ -29,6 +30,10 @@ MARKS = {
     "look_again": "inspected",
     "use_lot": "test",
     "add_maturity": "test",
+    "add_follow_up": "ready",
+    "finish_follow_up": "done",
+    "drop_follow_up": "abandoned",
+    "postpone_follow_up": "late",
     "correct_entry": "finding",
     "draw_audit": "open",
     "answer_drawn": "inspected",
@@ -40,6 +45,7 @@ KINDS = {
     "materials": "Concrete, instruments, calculations",
     "plans": "Plans",
     "record": "The record itself",
+    "follow_ups": "Follow-ups",
     "audits": "Audits",
 }
 KIND_OF = {
@@ -51,6 +57,7 @@ KIND_OF = {
     **dict.fromkeys(("add_locate_ticket", "add_certificate"), "materials"),
     **dict.fromkeys(("accept_product", "use_lot", "add_curve", "add_maturity"), "materials"),
     "look_again": "hold_points",
+    **dict.fromkeys(("add_follow_up", "finish_follow_up", "drop_follow_up", "postpone_follow_up"), "follow_ups"),
     **dict.fromkeys(("correct_entry", "hand_over", "change_key"), "record"),
     **dict.fromkeys(("bring_in_foundation", "abandon", "put_in_force", "publish_draft", "begin_draft"), "plans"),
     **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
@@ -122,6 +129,11 @@ WRITTEN = {
 """Acts whose sentence takes more than a line."""
 
 
+def signed_with(entry: Entry) -> str:
+    """Say with what an entry was signed: "a passkey"; empty where none was asked, and in entries made before this was kept."""
+    return IN_WORDS.get(str(entry.payload.get("signed", "")), "")
+
+
 def sentence(entry: Entry) -> str:
     """Return what an entry says in one sentence."""
     said = entry.payload
@@ -144,6 +156,10 @@ def sentence(entry: Entry) -> str:
         "refuse_correction": f"{said.get('finding')}, correction sent back: {said.get('reading')}",
         "close_finding": f"{said.get('finding')} closed",
         "reopen_finding": f"{said.get('finding')} reopened: {reason}",
+        "add_follow_up": f"For {said.get('owner')} until {said.get('due_on')}: {said.get('text')}",
+        "finish_follow_up": f"Done: {said.get('text')}. {said.get('how')}",
+        "drop_follow_up": f"Dropped: {said.get('text')}. {said.get('how')}",
+        "postpone_follow_up": f"Moved from {said.get('before')} to {said.get('due_on')}: {said.get('text')}. {reason}",
         "attach_computation": f"{said.get('title')}: {said.get('sentence')}",
         "add_locate_ticket": f"Locate ticket {said.get('number')}, {said.get('valid_from')} to {said.get('valid_until')}",
         "add_certificate": f"Certificate {said.get('number')} for {said.get('covers')}",
