@@ -1,7 +1,7 @@
 """The Morning sheet on one page of paper, across: what the page shows, for the meeting's wall and for the mail.
 
 Nothing here runs over the page. What could be long is bounded: rows of a detail by number, the strip by height, what people typed by
-lines. What is left out is counted, and every count leads to its rows on the server.
+lines. What is left out is counted, and the page, which the sheet names, has the rows behind every number.
 """
 
 import re

@@ -23,6 +23,9 @@ from tests.factories.times import NOW
 pytestmark = pytest.mark.django_db
 
 
+UNASKED = [kind for kind in KINDS if not kind.asked]
+
+
 def way_out(person: Person, kind: str = kinds.DIGEST) -> str:
     return stop.address(person, kind).removeprefix("http://localhost:8000")
 
@@ -68,11 +71,15 @@ class TestTheWayOut:
 
 
 class TestThePage:
-    SAID = {"digest_at": "07:30", "quiet_from": "20:00", "quiet_until": "07:00", "time_zone": "America/Denver"}
+    SAID = {
+        "digest_at": "07:30", "quiet_from": "20:00", "quiet_until": "07:00", "time_zone": "America/Denver",
+        "morning_at": "06:00", "paper_size": "letter",
+    }  # fmt: skip
 
-    def test_everything_is_ticked_at_first(self, as_person: Any, engineer: Person) -> None:
+    def test_everything_but_what_is_asked_for_is_ticked_at_first(self, as_person: Any, engineer: Person) -> None:
         page = as_person(engineer).get(reverse("mailing:wishes")).content.decode()
-        assert page.count('type="checkbox"') == page.count(" checked") == len(KINDS)
+        assert page.count('type="checkbox"') == len(KINDS)
+        assert page.count(" checked") == len(UNASKED) < len(KINDS)
         assert "r.halvorsen@example.org" in page
         assert 'value="19:00"' in page
 
@@ -88,7 +95,7 @@ class TestThePage:
     def test_both_ends_empty_are_no_quiet_hours(self, as_person: Any, engineer: Person) -> None:
         as_person(engineer).post(reverse("mailing:wishes"), {**self.SAID, "quiet_from": "", "quiet_until": ""})
         wish = Wish.objects.get(person=engineer)
-        assert (wish.quiet_from, wish.quiet_until, len(wish.off)) == (None, None, len(KINDS))
+        assert (wish.quiet_from, wish.quiet_until, len(wish.off)) == (None, None, len(UNASKED))
 
     @pytest.mark.parametrize(
         ("wrong", "said"),
