@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
@@ -124,8 +124,10 @@ def _instruments(corridor: Corridor, at: datetime) -> Iterator[Item]:
 def item(request: CorridorRequest, number: int) -> HttpResponse:
     """Show one flagged thing, large, with the way to the one before and the next, and a follow-up to give."""
     found = items(queries.morning(request.corridor, request.now), request.corridor, request.now)
-    if number < 1 or number > max(len(found), 1):
-        raise Http404("So many things are not flagged this morning.")
+    if number < 1:
+        raise Http404("The first is number 1.")
+    if number > max(len(found), 1):  # something was settled while somebody stepped: the last one that is left
+        return redirect("board:item", request.corridor.slug, max(len(found), 1))
     here = found[number - 1] if found else None
     context = {
         "item": here,
