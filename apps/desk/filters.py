@@ -10,7 +10,7 @@ from apps.calc.stages import STAGES
 from apps.corridor.models import Crew
 from apps.findings import ages, turn
 from apps.findings.models import BLOCKING_GRADES, Finding
-from apps.holdpoints.models import HoldPoint, Inspection
+from apps.holdpoints.models import Inspection
 
 STAGE_CHOICES = [(stage.key, stage.title) for stage in STAGES]
 JUDGE = [
@@ -28,32 +28,31 @@ def crews(request: HttpRequest) -> QuerySet[Crew]:
 
 
 class QueueFilter(django_filters.FilterSet):
-    """Which waiting hold points the queue shows. The rows carry `last`, the key of their last attempt."""
+    """Which waiting attempts the queue shows."""
 
-    stage = django_filters.ChoiceFilter(choices=STAGE_CHOICES, label="Stage", empty_label="All six")
+    stage = django_filters.ChoiceFilter(
+        field_name="hold_point__stage", choices=STAGE_CHOICES, label="Stage", empty_label="All six"
+    )
     crew = django_filters.ModelChoiceFilter(
-        field_name="foundation__crew", queryset=crews, label="Crew", empty_label="All crews"
+        field_name="hold_point__foundation__crew", queryset=crews, label="Crew", empty_label="All crews"
     )
     verdict = django_filters.ChoiceFilter(
         choices=JUDGE, label="To judge", empty_label="Everything", method="by_verdict"
     )
 
     class Meta:
-        model = HoldPoint
+        model = Inspection
         fields: list[str] = []
 
-    def by_verdict(self, rows: QuerySet[HoldPoint], name: str, value: str) -> QuerySet[HoldPoint]:
-        """Keep those whose last attempt came out so."""
-        attempts = Inspection.objects.all()
+    def by_verdict(self, rows: QuerySet[Inspection], name: str, value: str) -> QuerySet[Inspection]:
+        """Keep those that came out so."""
         if value == "limit":
-            attempts = attempts.filter(at_limit__gt=0)
-        elif value == "clean":
-            attempts = attempts.filter(at_limit=0).exclude(
+            return rows.filter(at_limit__gt=0)
+        if value == "clean":
+            return rows.filter(at_limit=0).exclude(
                 Q(tally__has_key="refer") | Q(tally__has_key="nonconforming") | Q(tally__has_key="not_measured")
             )
-        else:
-            attempts = attempts.filter(tally__has_key=value)
-        return rows.filter(Q(last__in=attempts.values("pk")))
+        return rows.filter(tally__has_key=value)
 
 
 OPEN, HOLDS = "unsettled", "holding"

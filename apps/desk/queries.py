@@ -7,10 +7,12 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import NamedTuple
 
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Q, QuerySet
 from django.urls import reverse
+from django.utils.safestring import SafeString
 
 from apps.calc.shown import show
+from apps.calc.stages import STAGE_BY_KEY
 from apps.corridor.models import Corridor
 from apps.desk.photos import Shots, shots
 from apps.findings.models import Finding
@@ -21,11 +23,23 @@ from apps.materials.models import Computation, Placement
 from apps.people.models import Person
 from apps.sheet import as_built, checks
 from apps.sheet.glyphs import Standing
+from apps.sheet.marks import state_mark, verdict_mark
 from apps.sheet.measured import Measured
-from apps.sheet.standing import standings
+from apps.sheet.standing import standings, waiting_standings
 
 SKEW = timedelta(minutes=5)
 ORDINALS = ("", "first", "second", "third", "fourth", "fifth")
+JOINED = ("inspector", "hold_point__foundation__design")
+SHOWN = (
+    "attempt", "tally", "tightest", "at_limit", "inspector__username", "inspector__name", "inspector__credential",
+    "hold_point__corridor_id", "hold_point__stage", "hold_point__place", "hold_point__state", "hold_point__since",
+    "hold_point__foundation__corridor_id", "hold_point__foundation__mark", "hold_point__foundation__station_ft",
+    "hold_point__foundation__side", "hold_point__foundation__abandoned_at",
+    "hold_point__foundation__design__family",
+)  # fmt: skip
+"""What a line of the queue reads of an attempt and of what it belongs to: an edition or a design is a great deal to read."""
+CREW = "hold_point__foundation__crew"
+NO_MARK = SafeString("")
 MARK_OF = {"release": "released", "release_with_condition": "condition", "return": "returned"}
 
 
@@ -35,6 +49,14 @@ def count_words(number: int, one: str, many: str) -> str:
 
 
 # ---- the queue
+
+
+class Note(NamedTuple):
+    """What a line of the queue says for the engineer: in what tone, with which mark, in words."""
+
+    tone: str
+    mark: SafeString
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +70,11 @@ class Waiting:
     """Open findings on concrete that stands in this foundation too, in words."""
     unclean: tuple[str, ...]
     """Why it is decided by itself and not together with others, in sentences."""
+
+    @property
+    def stage(self) -> str:
+        """The stage in words."""
+        return STAGE_BY_KEY[self.point.stage].title.lower()
 
     @property
     def wrong(self) -> int:
@@ -81,6 +108,23 @@ class Waiting:
         return "" if tightest.endswith(": as required") else tightest.replace(": ", ", ", 1)
 
     @property
+    def notes(self) -> list[Note]:
+        """What must be judged, the gravest first; that nothing must be, where nothing must."""
+        said = []
+        if self.wrong:
+            said.append(Note("flag", verdict_mark("nonconforming", False, 11), f"{self.wrong} nonconforming"))
+        if judge := self.judge:
+            said.append(Note("judge", verdict_mark("refer", False, 11), judge))
+        if limit := self.limit_words:
+            said.append(Note("judge", verdict_mark("conforms", True, 11), limit))
+        said += [Note("judge", state_mark("finding", 11), words) for words in self.shared]
+        if self.clean:
+            said.append(Note("", NO_MARK, f"clean; {self.margin}" if self.margin else "clean"))
+        elif not said:
+            said.append(Note("", NO_MARK, f"all conform. {' '.join(self.unclean)}"))
+        return said
+
+    @property
     def clean(self) -> bool:
         """Whether it may be released with others."""
         return not self.unclean
@@ -93,36 +137,30 @@ def with_foundation() -> QuerySet[HoldPoint]:
     )
 
 
-def awaiting(*corridors: Corridor) -> QuerySet[HoldPoint]:
-    """Return the hold points that wait for the engineer, the longest first, with the key of their last attempt as `last`."""
-    attempts = Inspection.objects.filter(hold_point=OuterRef("pk"), attempt=OuterRef("attempts"))
-    found = HoldPoint.objects.awaiting_release().filter(corridor__in=corridors)
-    # Without corridor and edition: they are the same for all, and an edition is a great deal to read for every line.
-    return found.select_related("foundation__design", "foundation__crew").annotate(
-        last=Subquery(attempts.values("pk")[:1]), mark=F("foundation__mark")
-    )
+def awaiting(*corridors: Corridor, crews: bool = False) -> QuerySet[Inspection]:
+    """Return the attempts that wait for the engineer, the longest first, each with its hold point and what a line shows of it."""
+    found = Inspection.objects.awaiting_decision().filter(hold_point__corridor__in=corridors)
+    if crews:
+        return found.select_related(*JOINED, CREW).only(*SHOWN, f"{CREW}__name")
+    return found.select_related(*JOINED).only(*SHOWN)
 
 
-def lengths(found: QuerySet[HoldPoint], promised: datetime) -> tuple[int, int]:
+def lengths(found: QuerySet[Inspection], promised: datetime) -> tuple[int, int]:
     """Return how many wait, and how many of them since before a moment. One query."""
-    counted = found.order_by().aggregate(total=Count("pk"), late=Count("pk", filter=Q(since__lt=promised)))
+    counted = found.order_by().aggregate(total=Count("pk"), late=Count("pk", filter=Q(hold_point__since__lt=promised)))
     return counted["total"], counted["late"]
 
 
-def queue(points: Sequence[HoldPoint]) -> list[Waiting]:
-    """Put the last attempt, the glyph and what is shared with others beside each waiting hold point."""
-    keys = [point.last for point in points]  # type: ignore[attr-defined]
-    attempts = Inspection.objects.select_related("inspector").in_bulk(keys)
-    drawn = standings([point.foundation for point in points])
-    for point, key in zip(points, keys, strict=True):
-        attempts[key].hold_point = point
-    shared = clean.shared_findings([point.foundation_id for point in points])
-    unclean = clean.reasons([attempts[key] for key in keys], shared)
+def queue(attempts: Sequence[Inspection]) -> list[Waiting]:
+    """Put the glyph and what is shared with others beside each waiting attempt. Three queries."""
+    foundations = [each.hold_point.foundation_id for each in attempts]
+    findings = list(clean.open_findings(foundations))
+    drawn = waiting_standings([each.hold_point for each in attempts], findings)
+    shared = clean.shared_findings(foundations)
+    unclean = clean.reasons(attempts, shared, findings)
     return [
-        Waiting(
-            point, attempts[key], drawn[point.foundation_id], tuple(shared[point.foundation_id]), tuple(unclean[key])
-        )
-        for point, key in zip(points, keys, strict=True)
+        Waiting(each.hold_point, each, drawn[foundation], tuple(shared[foundation]), tuple(unclean[each.pk]))
+        for each, foundation in zip(attempts, foundations, strict=True)
     ]
 
 

@@ -21,7 +21,7 @@ from apps.corridor.models import Corridor, Crew
 from apps.desk import queries
 from apps.desk.filters import QueueFilter
 from apps.holdpoints import moves
-from apps.holdpoints.models import HoldPoint
+from apps.holdpoints.models import Inspection
 from apps.people.models import Person
 from apps.sheet.frame import DESK_HIDDEN
 
@@ -65,16 +65,19 @@ class DesksFilter(QueueFilter):
     """What the page shows; the same as on one desk, and the corridor."""
 
     corridor = django_filters.ModelChoiceFilter(
-        queryset=corridors, label="Corridor", empty_label="All of them", to_field_name="slug"
-    )
-    crew = CrewFilter(field_name="foundation__crew", queryset=crews, label="Crew", empty_label="All crews")
+        field_name="hold_point__corridor", queryset=corridors, label="Corridor", empty_label="All of them",
+        to_field_name="slug",
+    )  # fmt: skip
+    crew = CrewFilter(field_name="hold_point__foundation__crew", queryset=crews, label="Crew", empty_label="All crews")
 
     class Meta(QueueFilter.Meta):
         fields: list[str] = []
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.filters: dict[str, Any] = {name: self.filters[name] for name in ("corridor", "stage", "crew", "verdict")}
+    @classmethod
+    def get_filters(cls) -> dict[str, Any]:
+        """Return the filters in the order of the form: the corridor first."""
+        found: dict[str, Any] = super().get_filters()
+        return {"corridor": found["corridor"], **found}
 
 
 def promise(corridor: Corridor) -> timedelta:
@@ -82,12 +85,15 @@ def promise(corridor: Corridor) -> timedelta:
     return timedelta(hours=corridor.release_promise_hours)
 
 
-def by_promise(rows: QuerySet[HoldPoint], here: Sequence[Corridor]) -> QuerySet[HoldPoint]:
+def by_promise(rows: QuerySet[Inspection], here: Sequence[Corridor]) -> QuerySet[Inspection]:
     """Put first what is longest past its own corridor's promise, or nearest to it; annotates that moment as `promised`."""
     if not here:
         return rows.none()
     moments = [
-        When(corridor=each, then=ExpressionWrapper(F("since") + Value(promise(each)), output_field=DateTimeField()))
+        When(
+            hold_point__corridor=each,
+            then=ExpressionWrapper(F("hold_point__since") + Value(promise(each)), output_field=DateTimeField()),
+        )
         for each in here
     ]
     return rows.annotate(promised=Case(*moments, output_field=DateTimeField())).order_by("promised", "id")
@@ -102,15 +108,17 @@ class Line:
     promise: timedelta
 
 
-def lines(points: Sequence[HoldPoint], here: Mapping[object, Corridor]) -> list[Line]:
+def lines(attempts: Sequence[Inspection], here: Mapping[object, Corridor]) -> list[Line]:
     """Put what the queue shows of each beside its corridor. A fixed number of queries."""
-    found = queries.queue(points)
+    found = queries.queue(attempts)
     return [Line(each, corridor := here[each.point.corridor_id], promise(corridor)) for each in found]
 
 
-def late(rows: QuerySet[HoldPoint], here: Sequence[Corridor], now: datetime) -> int:
+def late(rows: QuerySet[Inspection], here: Sequence[Corridor], now: datetime) -> int:
     """Count those past their corridor's promise."""
-    past = reduce(or_, (Q(corridor=each, since__lt=now - promise(each)) for each in here), Q(pk__in=[]))
+    past = reduce(
+        or_, (Q(hold_point__corridor=each, hold_point__since__lt=now - promise(each)) for each in here), Q(pk__in=[])
+    )
     return rows.order_by().filter(past).count()
 
 
@@ -121,7 +129,7 @@ def everywhere(request: DesksRequest) -> HttpResponse:
     now = timezone.now()
     roles = {corridor: held for corridor, held in access.roles_at(request.user, now).items() if held - DESK_HIDDEN}
     request.corridors = list(roles)
-    rows = by_promise(queries.awaiting(*request.corridors), request.corridors)
+    rows = by_promise(queries.awaiting(*request.corridors, crews=True), request.corridors)
     narrowed = DesksFilter(request.GET or None, queryset=rows, request=request)
     total, past = narrowed.qs.order_by().count(), late(narrowed.qs, request.corridors, now)
     pages = Paginator(narrowed.qs, PAGE)

@@ -26,6 +26,10 @@ from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 DONE = {RELEASE: "is released", CONDITION: "is released with a condition", RETURN: "is returned"}
 PAGE = 25
 """Attempts of the queue shown at once: a morning's."""
+FIRST = 10
+"""So many of them come with the bare queue; the others with the first one's evidence, or by the link without scripts."""
+ASIDE = ("whole", "narrow")
+"""What an address says of the page itself and not of what the queue shows."""
 TOGETHER = 100
 """Waiting attempts looked through for a release together, the longest waiting."""
 UNTIL = timedelta(days=7)
@@ -37,6 +41,9 @@ TYPED = ("decision", "reason", "condition", "owner", "due_on", "back", "show")
 @corridor_page("desk")
 def queue(request: CorridorRequest) -> HttpResponse:
     """Show what waits for the engineer, the longest first, with the first one's evidence beside it."""
+    if request.htmx and request.htmx.target == "narrowing":
+        _, narrowing = _narrowed(request)
+        return render(request, "desk/_narrowing.html", narrowing)
     return _draw(request, None)
 
 
@@ -64,8 +71,15 @@ def hold_point(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
 
 def _queue_address(request: CorridorRequest) -> str:
     """Return the queue, narrowed as it was."""
-    kept = request.GET.urlencode()
-    return reverse("desk:queue", args=[request.corridor.slug]) + (f"?{kept}" if kept else "")
+    return reverse("desk:queue", args=[request.corridor.slug]) + _kept(request)
+
+
+def _kept(request: CorridorRequest) -> str:
+    """Return how the queue is narrowed, as the end of an address."""
+    said = request.GET.copy()
+    for name in ASIDE:
+        said.pop(name, None)
+    return f"?{said.urlencode()}" if said else ""
 
 
 def _decide(request: CorridorRequest, point: HoldPoint, form: DecideForm) -> dict[str, Any]:
@@ -98,29 +112,29 @@ def _draw(
     status: int = 200,
 ) -> HttpResponse:
     """Draw the desk: queue, evidence, decision."""
-    narrowed = QueueFilter(request.GET or None, queryset=queries.awaiting(request.corridor), request=request)
+    rows, narrowing = _narrowed(request)
     promise = timedelta(hours=request.corridor.release_promise_hours)
-    total, late = queries.lengths(narrowed.qs, request.now - promise)
-    page = _page(request, narrowed.qs, total)
-    waiting = queries.queue(list(page))
+    total, late = queries.lengths(rows, request.now - promise)
+    page = _page(request, rows, total)
+    first = chosen is None and "whole" not in request.GET
+    waiting = queries.queue(list(page.object_list[:FIRST] if first else page))
     point = chosen or (waiting[0].point if waiting else None)
     # The bare queue brings the frame and the list first; the first one's evidence follows as a request of its own.
     shown = queries.evidence(chosen, request.user, request.now) if chosen is not None else None
     _note_opened(request, shown)
     context = {
-        "filter": narrowed,
-        "narrowed": narrowed.is_bound and any(narrowed.data.get(name) for name in narrowed.filters),
-        "kept": f"?{request.GET.urlencode()}" if request.GET else "",
+        **narrowing,
         "waiting": waiting,
+        "desk": reverse("desk:queue", args=[request.corridor.slug]),
         "page": page,
+        "more": min(total - page.start_index() + 1, PAGE) - len(waiting) if waiting else 0,
+        "first": first,
         "total": total,
         "late": late,
         "follows": chosen is None and point is not None,
         "promise": promise,
         "chosen": point,
-        "conditions": Condition.objects.unmet()
-        .filter(decision__inspection__hold_point__corridor=request.corridor)
-        .count(),
+        "conditions": None if first and waiting else _unmet(request),
         "may_raise": bool(request.roles & RAISE_ROLES),
         "shown": shown,
         "refusal": refusal,
@@ -136,7 +150,23 @@ def _draw(
     return render(request, "desk/_part.html" if part and status == 200 else "desk/desk.html", context, status=status)
 
 
-def _page(request: CorridorRequest, found: QuerySet[HoldPoint], total: int) -> Page[HoldPoint]:
+def _narrowed(request: CorridorRequest) -> tuple[QuerySet[Inspection], dict[str, Any]]:
+    """Return what the queue shows, and what the page says of its narrowing. The form is made where it is asked for or in use."""
+    rows = queries.awaiting(request.corridor)
+    said = {"kept": _kept(request), "filter": None, "narrowed": False}
+    if not request.GET.keys() & {*QueueFilter.base_filters, "narrow"}:
+        return rows, said
+    found = QueueFilter(request.GET, queryset=rows, request=request)
+    narrowed = any(found.data.get(name) for name in found.filters)
+    return found.qs, said | {"filter": found, "narrowed": narrowed}
+
+
+def _unmet(request: CorridorRequest) -> int:
+    """Count the conditions of releases that are still to be met."""
+    return Condition.objects.unmet().filter(decision__inspection__hold_point__corridor=request.corridor).count()
+
+
+def _page(request: CorridorRequest, found: QuerySet[Inspection], total: int) -> Page[Inspection]:
     """Return the page of the queue that was asked for; its length is known already."""
     pages = Paginator(found, PAGE)
     pages.count = total
@@ -225,7 +255,7 @@ def _draw_together(request: CorridorRequest, form: TogetherForm, status: int = 2
         "out": [each for each in waiting if each not in listed],
         "may_decide": bool(request.roles & moves.roles("release")),
         "promise": timedelta(hours=request.corridor.release_promise_hours),
-        "kept": f"?{request.GET.urlencode()}" if request.GET else "",
+        "kept": _kept(request),
         "titleblock": titleblock(request, ("Clean", f"{len(listed)} of the {len(waiting)} that wait longest")),
     }
     return render(request, "desk/together.html", context, status=status)

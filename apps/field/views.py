@@ -291,7 +291,7 @@ def _frame_of(point: HoldPoint) -> dict[str, Any]:
 
 def _closed(request: CorridorRequest, point: HoldPoint, reasons: list[str], status: int = 200) -> HttpResponse:
     """Show why there is nothing to enter here, and where to go on."""
-    context = _frame_of(point) | {"reasons": reasons, "last": queries.last_attempt(point)}
+    context = _frame_of(point) | {"reasons": reasons, "last": queries.last_attempt(point), "refused": status != 200}
     return render(request, "field/closed.html", context, status=status)
 
 

@@ -8,24 +8,33 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import F
+from django.db.models import QuerySet
 
 from apps.corridor.models import Corridor
 from apps.findings.models import Finding
 from apps.holdpoints.models import Inspection, Opened
-from apps.materials.models import Placement
+from apps.materials.models import StrengthTest
 from apps.people.models import Person
 
 
-def reasons(attempts: Sequence[Inspection], shared: Mapping[object, list[str]] | None = None) -> dict[UUID, list[str]]:
+def open_findings(foundations: Iterable[object]) -> QuerySet[Finding]:
+    """Return the open findings at foundations, in their order."""
+    return Finding.objects.unsettled().filter(foundation__in=list(foundations)).order_by("number")
+
+
+def reasons(
+    attempts: Sequence[Inspection],
+    shared: Mapping[object, list[str]] | None = None,
+    open_ones: Iterable[Finding] | None = None,
+) -> dict[UUID, list[str]]:
     """Return, by attempt, why it is decided beside its evidence and not together with others. Two queries.
 
-    The attempts come with their hold points. A page that has the shared findings already hands them in.
+    The attempts come with their hold points. A page that has the shared or the open findings already hands them in.
     """
     foundations = [each.hold_point.foundation_id for each in attempts]
     shared = shared_findings(foundations) if shared is None else shared
     found: dict[object, list[str]] = defaultdict(list)
-    for finding in Finding.objects.unsettled().filter(foundation__in=foundations).order_by("number"):
+    for finding in open_findings(foundations) if open_ones is None else open_ones:
         found[finding.foundation_id].append(f"{finding.name} is open at its foundation.")
     said = {}
     for each in attempts:
@@ -49,15 +58,21 @@ def _judged(attempt: Inspection) -> list[str]:
 
 def shared_findings(foundations: Iterable[object]) -> dict[object, list[str]]:
     """Return, by foundation, the open findings on a concrete load that stands in it and was found wanting elsewhere."""
-    placed = Placement.objects.filter(
-        foundation__in=list(foundations), load__tests__finding__in=Finding.objects.unsettled()
-    ).exclude(load__tests__finding__foundation=F("foundation"))
-    rows = placed.order_by("load__ticket", "load__tests__finding__number").values_list(
-        "foundation", "load__ticket", "load__tests__finding__number", "load__tests__finding__foundation__mark"
+    rows = (
+        StrengthTest.objects.filter(load__placements__foundation__in=list(foundations), finding__isnull=False)
+        .exclude(finding__state=Finding.State.CLOSED)
+        .order_by("load__ticket", "finding__number")
+    ).values_list(
+        "load__placements__foundation",
+        "finding__foundation",
+        "load__ticket",
+        "finding__number",
+        "finding__foundation__mark",
     )
     found: dict[object, list[str]] = defaultdict(list)
-    for foundation, ticket, number, mark in rows.distinct():
-        found[foundation].append(f"load {ticket} also in {mark} (F-{number:03d})")
+    for foundation, wanting, ticket, number, mark in dict.fromkeys(rows):
+        if foundation != wanting:
+            found[foundation].append(f"load {ticket} also in {mark} (F-{number:03d})")
     return found
 
 

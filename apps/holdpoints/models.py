@@ -115,6 +115,16 @@ class Notice(models.Model):
         return f"notice for {self.hold_point}"
 
 
+class InspectionQuerySet(models.QuerySet["Inspection"]):
+    """Attempts in the trade's words."""
+
+    def awaiting_decision(self) -> "InspectionQuerySet":
+        """Return the last attempts at what awaits release, the longest waiting first."""
+        waiting = {"hold_point__state": "inspected", "hold_point__foundation__abandoned_at": None}
+        last = self.filter(attempt=models.F("hold_point__attempts"), **waiting)
+        return last.order_by("hold_point__since", "hold_point__id")
+
+
 class Inspection(models.Model):
     """One attempt at one hold point: what was read, under which edition, by whom."""
 
@@ -134,6 +144,8 @@ class Inspection(models.Model):
     facts = models.JSONField(
         null=True, blank=True, help_text="what it was judged by besides the readings, exact: calc.facts.facts_as_json"
     )
+
+    objects = InspectionQuerySet.as_manager()
 
     class Meta:
         constraints = [

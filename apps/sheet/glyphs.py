@@ -6,6 +6,7 @@ Below the ground line is in the ground, above it stands. Stages add; a part that
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
@@ -267,6 +268,7 @@ def sprite(standings: Iterable[Standing], width: float = 24) -> SafeString:
     )
 
 
+@lru_cache(maxsize=4096)
 def picture(standing: Standing, width: float = 24, name: str = "") -> SafeString:
     """Return one whole glyph as inline svg, `width` px wide; `name` is its accessible name, none when words stand beside it."""
     access = f'role="img" aria-label="{escape(name)}"' if name else 'aria-hidden="true"'

@@ -4,6 +4,7 @@ Shapes differ, so that a grey print and a forced palette lose nothing.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Protocol
 
 from django.utils.safestring import SafeString, mark_safe
@@ -84,11 +85,13 @@ def verdict_key(outcome: str, at_limit: bool = False) -> str:
     return key
 
 
+@lru_cache(maxsize=256)
 def verdict_mark(outcome: str, at_limit: bool = False, size: float = 13) -> SafeString:
     """Return the mark of a verdict, `size` px; its word stands beside it."""
     return _mark(VERDICT_MARKS[verdict_key(outcome, at_limit)], size)
 
 
+@lru_cache(maxsize=256)
 def state_mark(state: str, size: float = 14) -> SafeString:
     """Return the mark of a state, finding, queue item or kind of source, `size` px; its word stands beside it."""
     if state not in STATE_MARKS:

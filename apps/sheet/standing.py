@@ -1,7 +1,8 @@
 """Where foundations stand, as their glyphs draw it: three queries for any number of them."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
+from typing import Any
 
 from apps.calc.stages import STAGE_KEYS
 from apps.corridor.models import Foundation
@@ -26,14 +27,34 @@ def standings(foundations: Iterable[Foundation]) -> dict[object, Standing]:
         Finding.objects.unsettled().filter(foundation__in=wanted).values_list("foundation", "grade")
     ):
         grades[foundation].add(grade)
-    conditions = set(
-        Condition.objects.filter(met_at=None, decision__inspection__hold_point__foundation__in=wanted).values_list(
-            "decision__inspection__hold_point__foundation", flat=True
-        )
-    )
+    conditions = _conditions(wanted)
     return {
         row.pk: standing(row, *_next(states[row.pk]), grades[row.pk], condition=row.pk in conditions) for row in rows
     }
+
+
+def waiting_standings(points: Iterable[HoldPoint], findings: Iterable[Finding]) -> dict[object, Standing]:
+    """Return the standing, by key, of foundations of which a stage waits for the engineer: what is below it is released. One query.
+
+    The points come with their foundations and designs, `findings` are the unsettled ones there.
+    """
+    rows = list(points)
+    grades: dict[object, set[str]] = defaultdict(set)
+    for finding in findings:
+        grades[finding.foundation_id].add(finding.grade)
+    conditions = _conditions([row.foundation_id for row in rows])
+    return {
+        row.foundation_id: standing(
+            row.foundation, row.place, row.state, grades[row.foundation_id], condition=row.foundation_id in conditions
+        )
+        for row in rows
+    }
+
+
+def _conditions(foundations: Sequence[Any]) -> set[object]:
+    """Return those of these foundations at which a condition of a release is still to be met."""
+    unmet = Condition.objects.filter(met_at=None, decision__inspection__hold_point__foundation__in=foundations)
+    return set(unmet.values_list("decision__inspection__hold_point__foundation", flat=True))
 
 
 def standing(

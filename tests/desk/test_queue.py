@@ -1,5 +1,6 @@
 """The queue: order, what must be judged, filters, evidence beside it, and clean ones released together."""
 
+import re
 from datetime import timedelta
 from typing import Any
 
@@ -9,10 +10,14 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from apps.corridor.models import Corridor, Foundation
+from apps.desk.queries import awaiting as attempts_awaiting
+from apps.desk.queries import queue
+from apps.desk.views import FIRST, PAGE
 from apps.holdpoints.models import Decision, HoldPoint, Opened
 from apps.people.models import Person
 from apps.record.ids import uuid7
 from apps.record.models import Entry
+from apps.sheet.standing import standings
 from tests.desk.doing import PASSWORD, address, awaiting, clean, referring, signs, size, text
 from tests.factories import findings, materials
 from tests.factories.corridor import bring_in, grant, light_pole, whole_corridor
@@ -210,10 +215,92 @@ def test_the_queue_costs_the_same_with_2_and_with_40(as_person: Any, corridor: C
     for foundation in foundations[2:]:
         inspect(give_notice(hold_point(foundation, "layout"), NOW), NOW + HOUR)
     answer = client.get(desk(corridor))
-    assert answer.context["total"] == 40 and len(waiting_marks(answer)) == 25
-    assert len(waiting_marks(client.get(desk(corridor, page="2")))) == 15
-    assert queries_with(client, desk(corridor)) == two <= 15
+    assert answer.context["total"] == 40 and len(waiting_marks(answer)) == FIRST
+    whole = client.get(desk(corridor, page="2", whole="1"))
+    assert len(waiting_marks(whole)) == 15
+    assert queries_with(client, desk(corridor)) == two <= 10
     assert queries_with(client, shown) == beside <= 35
+
+
+# ---- the rest of a page
+
+
+@pytest.fixture
+def thirty(corridor: Corridor) -> list[HoldPoint]:
+    """Thirty that wait: a page and five more."""
+    return clean(corridor, *(f"LP-{number:03d}" for number in range(1, 31)))
+
+
+def test_the_bare_queue_brings_the_first_and_a_link_to_the_rest(
+    as_person: Any, corridor: Corridor, engineer: Person, thirty: list[HoldPoint]
+) -> None:
+    client = as_person(engineer)
+    page = text(client.get(desk(corridor)))
+    assert page.count('id="wait-') == FIRST
+    assert f'<a href="?whole=1">{PAGE - FIRST} more</a>' in page
+    whole = client.get(desk(corridor, whole="1"))
+    assert text(whole).count('id="wait-') == PAGE and "more</a>" not in text(whole)
+    assert waiting_marks(whole)[:FIRST] == waiting_marks(client.get(desk(corridor)))
+
+
+def test_the_rest_follows_with_the_first_ones_evidence(
+    as_person: Any, corridor: Corridor, engineer: Person, thirty: list[HoldPoint]
+) -> None:
+    """What htmx asks for as soon as the page stands swaps the whole queue and what may be released together."""
+    client = as_person(engineer)
+    page = text(client.get(desk(corridor)))
+    follows = re.search(r'id="evidence"[^>]*hx-get="([^"]+)"', page)
+    assert follows is not None
+    part = text(client.get(follows[1], headers={"HX-Request": "true", "HX-Target": "evidence"}))
+    assert part.count('id="wait-') == PAGE
+    assert '<nav class="detail" id="queue"' in part and part.count('hx-swap-oob="true"') == 2
+    assert "Clean ones" in part
+
+
+def test_the_rest_keeps_how_the_queue_is_narrowed(
+    as_person: Any, corridor: Corridor, engineer: Person, thirty: list[HoldPoint]
+) -> None:
+    client = as_person(engineer)
+    page = text(client.get(desk(corridor, stage="layout")))
+    assert f'<a href="?whole=1&amp;stage=layout">{PAGE - FIRST} more</a>' in page
+    whole = text(client.get(desk(corridor, stage="layout", whole="1")))
+    assert (
+        "/layout/?stage=layout#evidence" in whole and "whole=1" not in re.findall(r'href="([^"]*)#evidence"', whole)[0]
+    )
+
+
+def test_a_lines_address_is_that_of_its_hold_point(
+    as_person: Any, corridor: Corridor, engineer: Person, thirty: list[HoldPoint]
+) -> None:
+    page = text(as_person(engineer).get(desk(corridor, whole="1")))
+    listed = re.findall(r'id="wait-[^"]+" href="([^"#]+)#evidence"', page)
+    assert len(listed) == PAGE
+    assert set(listed) <= {address(point) for point in thirty}
+
+
+def test_the_form_that_narrows_follows_when_it_is_asked_for(
+    as_person: Any, corridor: Corridor, engineer: Person, thirty: list[HoldPoint]
+) -> None:
+    client = as_person(engineer)
+    bare = text(client.get(desk(corridor)))
+    assert 'name="stage"' not in bare and f'href="{desk(corridor)}?narrow=1"' in bare
+    assert 'name="stage"' in text(client.get(desk(corridor, narrow="1")))
+    part = text(client.get(desk(corridor, narrow="1"), headers={"HX-Request": "true", "HX-Target": "narrowing"}))
+    assert part.strip().startswith('<div class="narrowing" id="narrowing">') and "<html" not in part
+    assert 'name="stage"' in text(client.get(desk(corridor, stage="layout")))
+
+
+def test_what_waits_stands_as_its_glyph_says_elsewhere(corridor: Corridor, thirty: list[HoldPoint]) -> None:
+    """The queue takes from the order of work what other pages read stage by stage."""
+    awaiting(bring_in(corridor, ["LP-050"])[0], "drill")
+    awaiting(bring_in(corridor, ["LP-051"])[0], "pour")
+    flagged = awaiting(bring_in(corridor, ["LP-052"])[0], "cage")
+    findings.raised(flagged.foundation, stage="cage", grade="major")
+    lines = queue(list(attempts_awaiting(corridor)))
+    assert len(lines) == 33
+    assert {line.point.foundation_id: line.standing for line in lines} == standings(
+        [line.point.foundation for line in lines]
+    )
 
 
 # ---- together

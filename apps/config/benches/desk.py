@@ -19,7 +19,7 @@ from django.urls import include, path, reverse
 
 from apps.config.benches.timing import Case, Differs
 from apps.config.demo import scene
-from apps.corridor.models import Corridor, Foundation
+from apps.corridor.models import Corridor, Foundation, Membership
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement
 from apps.people.models import Person
 from apps.record.ids import uuid7
@@ -52,6 +52,7 @@ def cases(sizes: Sequence[int] = ()) -> Iterator[Case]:
 
 def _sizes(made: scene.Scene, sizes: Sequence[int]) -> Iterator[Case]:
     engineer, corridor = made.people["engineer"][0], made.corridor
+    idle = _idle(corridor, engineer)
     counted: dict[int, int] = {}
     for size in sizes:
         _wait(corridor, made.people["inspector"][0], size)
@@ -60,12 +61,22 @@ def _sizes(made: scene.Scene, sizes: Sequence[int]) -> Iterator[Case]:
         queries = counted[size] = _queries(work)
         if len(set(counted.values())) > 1:
             raise Differs(f"the desk asks the database more with more that waits: {counted}")
-        nothing = _page(engineer, reverse("desk:queue", args=[corridor.slug], query={"stage": "pole_set"}))
+        nothing = _page(engineer, reverse("desk:queue", args=[idle.slug]))
         frame = _page(engineer, f"/bench/{corridor.slug}/empty/")
         yield Case(f"desk, {queries} queries", size, work, nothing, "the desk with nothing waiting in it")
         yield Case(
             "desk, against the frame", size, work, frame, "a framed page with nothing on it, no query of its own"
         )
+
+
+def _idle(corridor: Corridor, engineer: Person) -> Corridor:
+    """Return a corridor like another on which nobody works, with the same engineer."""
+    if found := Corridor.objects.filter(slug="idle").first():
+        return found
+    columns = {field.attname: getattr(corridor, field.attname) for field in Corridor._meta.concrete_fields}
+    made = Corridor.objects.create(**columns | {"id": uuid7(), "slug": "idle"})
+    Membership.objects.create(corridor=made, person=engineer, role="engineer", starts_on=corridor.starts_on)
+    return made
 
 
 def _drop(name: str) -> None:
