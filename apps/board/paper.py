@@ -70,7 +70,7 @@ def assembled(corridor: Corridor, sheet: Morning, at: datetime, *, size: str = "
     return context | {
         "size": size,
         "percent_bar": bar(float(sheet.percent), 100, 102),
-        "released_bars": [(each, bar(each.released, sheet.tally.foundations, 34)) for each in sheet.flow],
+        "released_bars": [(each, bar(each.released, sheet.tally.foundations, 30)) for each in sheet.flow],
         "strips": strips,
         "strips_left_out": left_out,
         "waits": drawings(render_to_string("board/_waits.html", context), WAITS_PT, WAITS_TEXT),

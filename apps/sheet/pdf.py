@@ -162,5 +162,8 @@ def on_paper(svg: str, width_pt: float) -> str:
     sized = f'<svg width="{width_pt}pt" height="{width_pt * high / wide:.1f}pt" font-family="Overpass" '
     known = inks.paper()
     white = known | {"sheet": known["void"]}  # what stands behind a word on the screen is the page itself on paper
-    painted = inks.painted(_SIZE.sub("", svg, count=1), white)
+    opened = (
+        svg.index(">", svg.index("<svg")) + 1
+    )  # what stands inside, such as the pattern of a hatching, keeps its size
+    painted = inks.painted(_SIZE.sub("", svg[:opened], count=1) + svg[opened:], white)
     return mark_safe(painted.replace("<svg ", sized, 1))

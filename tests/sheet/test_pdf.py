@@ -54,6 +54,13 @@ def test_a_drawing_on_paper_has_its_size_and_its_colours() -> None:
     assert 'width="420"' not in made
 
 
+def test_the_pattern_of_a_hatching_keeps_its_size() -> None:
+    svg = '<svg class="drawing" viewBox="0 0 352 150"><pattern id="running" width="5" height="5"></pattern></svg>'
+    made = on_paper(svg, 176)
+    assert 'width="176pt" height="75.0pt"' in made
+    assert '<pattern id="running" width="5" height="5">' in made
+
+
 def sheet(client: Any, corridor: Corridor, **more: str) -> bytes:
     answer = client.get(reverse("bench:paper", args=[corridor.slug, "seating"]), {**ROCKS, **more})
     assert answer["Content-Type"] == "application/pdf"
