@@ -18,6 +18,7 @@ from apps.corridor.schedule_file import Line
 from apps.findings.models import Finding
 from apps.holdpoints import clean
 from apps.holdpoints.models import Condition
+from apps.materials.models import Certificate
 from apps.people.models import Person
 from apps.record.acts import OtherPayload
 from apps.record.ids import uuid7
@@ -28,15 +29,14 @@ from tests.factories.doing import standing
 from tests.factories.requirements import default_edition, drafted
 from tests.factories.times import DAY, HOUR, NOW
 
+OTHERS = {"schedule", "computing", "editions", "looks", "raising", "lots", "maturing", "entries"}
+"""Modules with acts besides those named so."""
+
 
 def every_act() -> dict[str, Callable[..., dict[str, Any]]]:
     """Every act that the apps define, by name."""
     names = (module.name for module in pkgutil.walk_packages(apps.__path__, "apps."))
-    modules = [
-        importlib.import_module(name)
-        for name in names
-        if name.rsplit(".", 1)[1] in {"acts", "schedule", "computing", "editions", "looks", "raising"}
-    ]
+    modules = [importlib.import_module(name) for name in names if ".acts" in name or name.rsplit(".", 1)[1] in OTHERS]
     return {
         name: value
         for module in modules
@@ -127,11 +127,50 @@ def in_materials(foundation: Foundation) -> dict[str, Callable[[], Case]]:
             {"corridor": corridor, "covers": "steel", "number": "C-1", "received_on": date(2026, 3, 2)},
             {"number": "C-2"},
         ),
+        **in_lots_and_maturing(foundation),
         "attach_computation": lambda: (
             office,
             {"foundation": foundation, "calculation": "seating", "typed": dict.fromkeys("abcd", "0")},
             {"note": "Again"},
         ),
+    }
+
+
+def in_lots_and_maturing(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor = foundation.corridor
+    office, engineer, inspector = (member(corridor, role) for role in ("office", "engineer", "inspector"))
+    listed = {"name": "Base TB-2", "listed_as": "Breakaway list, item 14", "accepted_from": date(2026, 1, 1)}
+    tests = {"degree_hours": [100, 1000, 10_000], "strengths_psi": [1000, 3000, 5000]}
+    curve = {"mix": "4000-B", "form": "logarithmic", "datum_c": Decimal(0), **tests}
+
+    def temperatures() -> dict[str, Any]:
+        typed = {"hours": "50", "temperatures_c": "20 C"}
+        materials.load(foundation)
+        return {"foundation": foundation, "curve": materials.curve(corridor), "typed": typed}
+
+    return {
+        "accept_product": lambda: (office, {"corridor": corridor, **listed}, {"listed_as": "Item 15"}),
+        "use_lot": lambda: (
+            inspector,
+            {
+                "certificate": Certificate.objects.filter(corridor=corridor).earliest("number"),
+                "foundations": [foundation],
+            },
+            {"certificate": Certificate.objects.filter(corridor=corridor).latest("number")},
+        ),
+        "add_curve": lambda: (engineer, {"corridor": corridor, **curve}, {"mix": "4000-C"}),
+        "add_maturity": lambda: (inspector, temperatures(), {"typed": {"hours": "51", "temperatures_c": "20 C"}}),
+    }
+
+
+def in_record(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    corridor = foundation.corridor
+    auditor, engineer = member(corridor, "auditor"), member(corridor, "engineer")
+    handed = {"corridor": corridor, "subject": foundation.mark, "marks": [foundation.mark], "originals": False}
+    mistaken = {"corridor": corridor, "sequence": 1, "right": "Calder County", "reason": "Typed from memory"}
+    return {
+        "hand_over": lambda: (auditor, handed, {"originals": True}),
+        "correct_entry": lambda: (engineer, mistaken, {"right": "Calder county"}),
     }
 
 
@@ -261,6 +300,7 @@ def cases(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     return {
         **in_corridor(foundation),
         **in_materials(foundation),
+        **in_record(foundation),
         **on_findings(foundation),
         **on_hold_points(foundation),
         **on_audits(foundation),
