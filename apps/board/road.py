@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from apps.board.rows import Row
 from apps.calc.stationing import show_station
-from apps.corridor.models import Alignment, Corridor
+from apps.corridor.models import Alignment, Corridor, Foundation
 from apps.sheet.glyphs import Standing
 from apps.sheet.reaches import Reach
 from apps.sheet.strip import Road, reaches
@@ -29,13 +29,9 @@ class RowSpot:
     """One foundation for strip and plan. Its sentence and address are made where they are asked for: from far nobody does."""
 
     row: Row
+    mark: str
     station: float
     side: str
-
-    @property
-    def mark(self) -> str:
-        """Its mark."""
-        return self.row.foundation.mark
 
     @property
     def href(self) -> str:
@@ -92,6 +88,10 @@ def courses(
     return sorted(made, key=lambda course: course.alignment.name)
 
 
+def _spot(row: Row, foundation: Foundation) -> RowSpot:
+    return RowSpot(row, foundation.mark, float(foundation.distance_ft), foundation.side)
+
+
 class _Onward(NamedTuple):
     """Where the links of reaches lead: the corridor's list, limited to the reach besides what limits it already."""
 
@@ -115,7 +115,7 @@ def _course(
         figure=figures(alignment),
         reach=_addresses(alignment, onward),
     )
-    spots = [RowSpot(row, float(row.foundation.distance_ft), row.foundation.side) for row in rows]
+    spots = [_spot(row, row.foundation) for row in rows]
     return Course(alignment, road, spots, rows)
 
 
