@@ -4,12 +4,14 @@ from collections.abc import Callable
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
 
 from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
 from tests.browser.conftest import Visitor
 from tests.factories import audits, findings, requirements
 from tests.factories.holdpoints import after, at_stage
+from tests.factories.passkeys import Passkey, authenticator
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -120,3 +122,17 @@ def test_sign_in_page_is_whole(visit: Visit, corridor: Corridor) -> None:
     visitor = visit(width=390)
     visitor.go("/account/login/")
     check(visitor, "sign-in")
+
+
+@pytest.mark.parametrize("width", [390, 1366])
+def test_pages_beside_a_corridor_are_whole(
+    visit: Visit, corridor: Corridor, at_work: Foundation, engineer: Person, width: int
+) -> None:
+    visitor = visit(engineer, width=width)
+    authenticator(engineer)  # after signing in, which would ask for it
+    Passkey().give(engineer)
+    own = [reverse(name) for name in ("desks", "mfa_index", "mfa_list_webauthn")]
+    for path in (*own, f"/c/{corridor.slug}/desk/PB-001/drill/"):
+        visitor.go(path)
+        check(visitor, path)
+    assert visitor.page.locator("[data-passkey]").is_visible()
