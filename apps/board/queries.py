@@ -23,7 +23,7 @@ from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint
 
 WEEKS = 12
-BUILD_SHOWN = 6
+BUILD_SHOWN = 5
 NOTICES_SHOWN = 6
 HOLDING_SHOWN = 3
 
