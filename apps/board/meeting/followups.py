@@ -26,7 +26,7 @@ MOST = 200
 """How many still to do are shown."""
 
 
-DUE_FIRST = 4
+DUE_FIRST = 3
 """How many the morning sheet has room for."""
 
 
