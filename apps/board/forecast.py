@@ -30,13 +30,22 @@ class Change(NamedTuple):
     crew_at: int | None = None
     response: float = 1.0
     returns: float = 1.0
+    crews: int = 1
+    """How many more there."""
 
     @property
     def words(self) -> str:
         """Say it: one more crew at pole set, answers in half the time."""
-        said = [f"one more crew at {STAGES[self.crew_at].title.lower()}"] if self.crew_at is not None else []
-        said += ["answers in half the time"] if self.response < 1 else []
-        return " and ".join([*said, *(["half the returns"] if self.returns < 1 else [])])
+        said = []
+        if self.crew_at is not None:
+            crews = "one more crew" if self.crews == 1 else f"{self.crews} more crews"
+            said.append(f"{crews} at {STAGES[self.crew_at].title.lower()}")
+        if self.response < 1:
+            said.append(f"answers in {'half' if self.response == HALF else f'{self.response:.0%} of'} the time")
+        if self.returns < 1:
+            share = "half the" if self.returns == HALF else f"{self.returns:.0%} of the" if self.returns else "no"
+            said.append(f"{share} returns")
+        return " and ".join(said).replace("%", " %")
 
 
 AS_IT_IS = Change()
@@ -333,7 +342,7 @@ def foretold(
 
 
 def _plan(seen: Observed, place: int, change: Change) -> StagePlan:
-    more = int(change.crew_at == place)
+    more = change.crews if change.crew_at == place else 0
     return stage_plan(seen, more_crews=more, response=change.response, returns=change.returns)
 
 

@@ -5,10 +5,10 @@ from typing import Any
 
 from django import forms
 
-from apps.board.forecast import HALF, Change
+from apps.board.forecast import Change
 from apps.calc.stages import STAGES
 from apps.holdpoints.models import HoldPoint
-from apps.sheet.forms import SuccessorFields
+from apps.sheet.forms import Slider, SuccessorFields
 
 
 class ReopenForm(forms.Form):
@@ -48,15 +48,28 @@ class ChangeForm(forms.Form):
     """What would be different: asked by address, so that an answer can be sent on."""
 
     crew = forms.ChoiceField(
-        label="One more crew at",
+        label="More crews at",
         required=False,
         choices=[("", "no stage"), *((stage.key, stage.title) for stage in STAGES)],
     )
-    response = forms.ChoiceField(
-        label="Answers of the engineer", required=False, choices=[("", "as they are"), ("half", "in half the time")]
+    more = forms.IntegerField(
+        label="How many more", required=False, min_value=1, max_value=3, widget=Slider(1, 3, step=1, rest=1)
     )
-    returns = forms.ChoiceField(
-        label="Returns", required=False, choices=[("", "as they are"), ("half", "half of them")]
+    response = forms.IntegerField(
+        label="Time to the engineer's answer",
+        required=False,
+        min_value=25,
+        max_value=100,
+        help_text="of what it takes now",
+        widget=Slider(25, 100, step=5, rest=100, unit="%"),
+    )
+    returns = forms.IntegerField(
+        label="Returns",
+        required=False,
+        min_value=0,
+        max_value=100,
+        help_text="of what comes back now",
+        widget=Slider(0, 100, step=5, rest=100, unit="%"),
     )
 
     @property
@@ -64,4 +77,6 @@ class ChangeForm(forms.Form):
         """What was asked; what could not be read changes nothing."""
         said = self.cleaned_data if self.is_valid() else {}
         place = next((place for place, stage in enumerate(STAGES) if stage.key == said.get("crew")), None)
-        return Change(place, HALF if said.get("response") else 1.0, HALF if said.get("returns") else 1.0)
+        share = {name: 100 if said.get(name) is None else said[name] for name in ("response", "returns")}
+        more = said.get("more") if place is not None else None
+        return Change(place, share["response"] / 100, share["returns"] / 100, more or 1)

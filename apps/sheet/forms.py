@@ -12,6 +12,22 @@ class SheetRenderer(TemplatesSetting):
     field_template_name = "components/field.html"
 
 
+class Slider(forms.NumberInput):
+    """A whole number along a bar, its figure beside it. It rests at a value where nothing was said."""
+
+    input_type = "range"
+    template_name = "components/slider.html"
+
+    def __init__(self, first: int, last: int, *, step: int, rest: int, unit: str = "") -> None:
+        super().__init__(attrs={"min": first, "max": last, "step": step})
+        self.rest, self.unit = rest, unit
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        """Return what the template needs, with the unit of the figure."""
+        given = self.rest if value in (None, "") else value
+        return super().get_context(name, given, attrs) | {"unit": self.unit}
+
+
 class SuccessorFields(forms.Form):
     """What replaces a foundation that is given up. What is left empty the successor takes over."""
 

@@ -35,6 +35,12 @@ const chooseByKey = (event) => {
   (beside || choice).focus();
 };
 
+// The figure beside a slider says where it stands.
+const saySlider = (event) => {
+  const figure = event.target instanceof Element && event.target.matches("input[type='range']") && event.target.nextElementSibling;
+  if (figure) figure.querySelector("b").textContent = event.target.value;
+};
+
 // A form is sent once: a second press while the first is on its way does nothing.
 const sendOnce = (event) => {
   const form = event.target;
@@ -53,5 +59,6 @@ document.addEventListener("DOMContentLoaded", () => focusFirstError(document));
 document.addEventListener("htmx:afterSwap", (event) => focusFirstError(event.target));
 document.addEventListener("keydown", stepThrough);
 document.addEventListener("keydown", chooseByKey);
+document.addEventListener("input", saySlider);
 document.addEventListener("submit", sendOnce);
 window.addEventListener("pageshow", () => document.querySelectorAll("form[data-sent]").forEach((form) => delete form.dataset.sent));

@@ -13,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from apps.board.forecast import AS_IT_IS, Change, backtest, forecast_of, foretold
+from apps.board.forms import ChangeForm
 from apps.board.history import Attempt, Held, History, Reopened, Site, history
 from apps.calc.schedule.workdays import WorkCalendar
 from apps.calc.stages import STAGES
@@ -144,6 +145,33 @@ def test_nothing_done_gives_no_back_test() -> None:
 def test_a_change_says_what_it_is() -> None:
     assert Change(5, 0.5, 0.5).words == "one more crew at pole set and answers in half the time and half the returns"
     assert AS_IT_IS.words == ""
+    assert (
+        Change(0, 0.75, 0.2, 3).words
+        == "3 more crews at layout and answers in 75 % of the time and 20 % of the returns"
+    )
+    assert Change(returns=0.0).words == "no returns"
+
+
+@pytest.mark.parametrize(
+    ("said", "change"),
+    [
+        ({}, AS_IT_IS),
+        ({"response": "100", "returns": "100", "more": "2", "crew": ""}, AS_IT_IS),
+        ({"crew": "pour"}, Change(3)),
+        ({"crew": "pour", "more": "3"}, Change(3, crews=3)),
+        ({"response": "50"}, Change(response=0.5)),
+        ({"returns": "0"}, Change(returns=0.0)),
+        ({"returns": "101"}, AS_IT_IS),
+        ({"response": "half"}, AS_IT_IS),
+    ],
+)
+def test_the_sliders_say_a_change_and_nonsense_says_none(said: dict[str, str], change: Change) -> None:
+    assert ChangeForm(said).change == change
+
+
+def test_a_slider_rests_where_nothing_is_changed() -> None:
+    drawn = str(ChangeForm({"crew": "pour"})["response"])
+    assert 'type="range"' in drawn and 'value="100"' in drawn and "<b>100</b> %" in drawn
 
 
 # ---- from the rows
