@@ -26,7 +26,7 @@ from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 DONE = {RELEASE: "is released", CONDITION: "is released with a condition", RETURN: "is returned"}
 PAGE = 25
 """Attempts of the queue shown at once: a morning's."""
-FIRST = 10
+FIRST = 6
 """So many of them come with the bare queue; the others with the first one's evidence, or by the link without scripts."""
 ASIDE = ("whole", "narrow")
 """What an address says of the page itself and not of what the queue shows."""
