@@ -19,8 +19,7 @@ from apps.calc.typed import read_inputs
 from apps.calc.working import as_rows, number_text
 from apps.corridor.models import Foundation
 from apps.materials.models import Computation
-from apps.sheet import as_built
-from apps.sheet.as_built import Values
+from apps.sheet.as_built import Values, parts
 from apps.sheet.drawn import Picture, pictures
 from apps.sheet.drawn.as_built.values import CORNERS
 
@@ -94,13 +93,13 @@ def _orientation(values: Values, stage: str) -> dict[str, Any]:
 
 def _clearance(values: Values) -> dict[str, Any]:
     """Return the ground as read round the foundation, and what stands: bolts, conduits and the concrete, its top at 0."""
-    ground, bolts = values.at("base_set.ground"), as_built.bolts(values)
+    ground, bolts = values.at("base_set.ground"), parts.bolts(values)
     limit = values.limit("base_set.stub_height")
     if not ground.keys() >= GROUND.keys() or not bolts or any(bolt.above is None for bolt in bolts):
         return {}
     things = [("concrete", 0.0, 0.0, 0.0)]
     things += [(f"bolt {number}", bolt.x, bolt.y, float(bolt.above or 0)) for number, bolt in enumerate(bolts, 1)]
-    for number, conduit in enumerate(as_built.conduits(values), 1):
+    for number, conduit in enumerate(parts.conduits(values), 1):
         if conduit.above is not None:  # as on the base plan: one to each side
             things.append((f"conduit {number}", float(conduit.off) * (-1) ** number, 0.0, float(conduit.above)))
     names, x, y, tops = (list(each) for each in zip(*things, strict=True))
