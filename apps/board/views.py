@@ -41,8 +41,8 @@ from apps.holdpoints import acts, moves
 from apps.holdpoints.looks import ROLES as LOOK_ROLES
 from apps.holdpoints.looks import look_again
 from apps.people.models import Person
-from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.sheet.acting import acted
 from apps.sheet.drawn.schedule import finish
 from apps.sheet.drawn.time_location import time_location as draw_time_location
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
@@ -335,11 +335,7 @@ def look(request: CorridorRequest, mark: str) -> HttpResponse:
     form = LookForm(request.POST)
     if not form.is_valid():
         return _show(request, found, 422, look=form)
-    said = form.cleaned_data
-    try:
-        look_again(foundation=found, note=said["note"], by=request.user, at=request.now, client_id=said["client_id"])
-    except Refused as refusal:
-        form.add_error(None, list(refusal.reasons))
+    if acted(request, form, look_again, foundation=found, note=form.cleaned_data["note"]) is None:
         return _show(request, found, 409, look=form)
     messages.success(request, f"The hole of {mark} is looked at again; the work in it may go on.")
     return redirect("board:foundation", request.corridor.slug, mark)
@@ -356,11 +352,7 @@ def reopen(request: CorridorRequest, mark: str) -> HttpResponse:
         return _show(request, found, 422, reopen=form)
     said = form.cleaned_data
     point = next(each for each in points if each.stage == said["stage"])
-    given = {"by": request.user, "at": request.now, "client_id": said["client_id"]}
-    try:
-        acts.reopen(hold_point=point, reason=said["reason"], **given)
-    except Refused as refusal:
-        form.add_error(None, list(refusal.reasons))
+    if acted(request, form, acts.reopen, hold_point=point, reason=said["reason"]) is None:
         return _show(request, found, 409, reopen=form)
     messages.success(request, f"{point.get_stage_display()} of {mark} is reopened; what stood on it fell back.")
     return redirect("board:foundation", request.corridor.slug, mark)
@@ -374,12 +366,9 @@ def abandon(request: CorridorRequest, mark: str) -> HttpResponse:
     form = AbandonForm(request.POST)
     if not form.is_valid():
         return _show(request, found, 422, abandon=form)
-    said, successor = form.cleaned_data, form.successor
-    given = {"by": request.user, "at": request.now, "client_id": said["client_id"]}
-    try:
-        acts.abandon(foundation=found, reason=said["reason"], successor=successor, **given)
-    except Refused as refusal:
-        form.add_error(None, list(refusal.reasons))
+    successor = form.successor
+    given = {"foundation": found, "reason": form.cleaned_data["reason"], "successor": successor}
+    if acted(request, form, acts.abandon, **given) is None:
         return _show(request, found, 409, abandon=form)
     messages.success(request, f"{mark} is abandoned and stays in the record.")
     return redirect("board:foundation", request.corridor.slug, successor["mark"].upper() if successor else mark)

@@ -13,8 +13,8 @@ from apps.corridor.models import Corridor
 from apps.desk.forms import MeetForm
 from apps.holdpoints import acts, moves
 from apps.holdpoints.models import Condition
-from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.sheet.acting import acted
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 LATELY = 20
@@ -51,12 +51,8 @@ def meet(request: CorridorRequest, key: str) -> HttpResponse:
     form = MeetForm(request.POST, auto_id=f"meet_{row.pk}_%s")
     if not form.is_valid():
         return _draw(request, {row.pk: form}, status=422)
-    given = {"by": request.user, "at": request.now, "client_id": form.cleaned_data["client_id"]}
-    try:
-        answer = acts.meet_condition(condition=row, how=form.cleaned_data["how"], **given)
-    except Refused as refusal:
-        for reason in refusal.reasons:
-            form.add_error(None, reason)
+    answer = acted(request, form, acts.meet_condition, condition=row, how=form.cleaned_data["how"])
+    if answer is None:
         return _draw(request, {row.pk: form}, status=409)
     messages.success(request, f"{row.decision.inspection.hold_point}: the condition is met, entry {answer['entry']}.")
     return redirect("desk:conditions", request.corridor.slug)

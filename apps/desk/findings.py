@@ -21,8 +21,9 @@ from apps.findings.models import Finding
 from apps.findings.turn import mover
 from apps.holdpoints import raising
 from apps.holdpoints.models import Measurement
-from apps.record.acts import Refused
+from apps.record.acts import Answer, Refused
 from apps.record.ids import uuid7
+from apps.sheet.acting import acted
 from apps.sheet.cells import csv_answer
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.standing import standings
@@ -198,11 +199,8 @@ def finding(request: CorridorRequest, number: int) -> HttpResponse:
     form = _form(request, found, name)
     if not form.is_valid():
         return _draw(request, found, {name: form}, status=422)
-    try:
-        _do(request, found, name, form.cleaned_data | {"successor": getattr(form, "successor", None)})
-    except Refused as refusal:
-        for reason in refusal.reasons:
-            form.add_error(None, reason)
+    act, given = _move(name, form.cleaned_data | {"successor": getattr(form, "successor", None)})
+    if acted(request, form, act, finding=found, **given) is None:
         fresh = get_object_or_404(rows, number=number)
         return _draw(request, fresh, {name: form}, status=409)
     messages.success(request, f"{found.name}: {TITLES[name][0].lower()}{TITLES[name][1:]}, written.")
@@ -221,20 +219,16 @@ def _form(request: CorridorRequest, found: Finding, name: str) -> forms.Form:
     return WordsForm(data, label=label, needed=needed, most=most, **common)
 
 
-def _do(request: CorridorRequest, found: Finding, name: str, said: dict[str, Any]) -> None:
-    """Do one move through the act of its name."""
-    act: Callable[..., Any] = getattr(acts, name)
-    common = {"finding": found, "by": request.user, "at": request.now, "client_id": said["client_id"]}
+def _move(name: str, said: dict[str, Any]) -> tuple[Callable[..., Answer], dict[str, Any]]:
+    """Return the act of one move, and what it is given of what was said."""
+    act: Callable[..., Answer] = getattr(acts, name)
     if name == "decide_disposition" and said["abandon"]:
-        act = raising.reject_and_abandon
-        given = {key: said[key] for key in ("reason", "consent", "cause")} | {"successor": said["successor"]}
-    elif name == "decide_disposition":
-        given = {key: said[key] for key in ("kind", "reason", "consent", "due_on", "cause")}
-    elif name == ASSIGN:
-        given = {key: said[key] for key in ("crew", "cause", "due_on", "cost", "delay_d")}
-    else:
-        given = {WORDS[name][1]: said["words"]}
-    act(**given, **common)
+        return raising.reject_and_abandon, {key: said[key] for key in ("reason", "consent", "cause", "successor")}
+    if name == "decide_disposition":
+        return act, {key: said[key] for key in ("kind", "reason", "consent", "due_on", "cause")}
+    if name == ASSIGN:
+        return act, {key: said[key] for key in ("crew", "cause", "due_on", "cost", "delay_d")}
+    return act, {WORDS[name][1]: said["words"]}
 
 
 def _draw(
@@ -298,13 +292,9 @@ def raise_finding(request: CorridorRequest) -> HttpResponse:
     if form.is_bound:
         status = 422
         if form.is_valid():
-            try:
-                answer = _raise(request, row, dict(form.cleaned_data))
-            except Refused as refusal:
-                status = 409
-                for reason in refusal.reasons:
-                    form.add_error(None, reason)
-            else:
+            status = 409
+            act, given = _raising(row, dict(form.cleaned_data))
+            if answer := acted(request, form, act, **given):
                 messages.success(request, f"{answer['finding']} is raised.")
                 return redirect("desk:finding", request.corridor.slug, int(answer["finding"].removeprefix("F-")))
     may = bool(request.roles & moves.RAISE_ROLES)
@@ -333,9 +323,8 @@ def _proposed(request: CorridorRequest, row: Measurement | None) -> dict[str, An
     return {"client_id": uuid7(), "title": f"{row.title}: {said}"[:160], "grade": row.grade}
 
 
-def _raise(request: CorridorRequest, row: Measurement | None, said: dict[str, Any]) -> dict[str, Any]:
-    """Raise it through the act that fits."""
-    given = {"by": request.user, "at": request.now, **said}
+def _raising(row: Measurement | None, said: dict[str, Any]) -> tuple[Callable[..., Answer], dict[str, Any]]:
+    """Return the act that raises it, and what it is given."""
     if row is not None:
-        return raising.raise_at_measurement(measurement=row, **given)
-    return acts.raise_finding(foundation=given.pop("mark"), **given)
+        return raising.raise_at_measurement, {"measurement": row, **said}
+    return acts.raise_finding, {"foundation": said.pop("mark"), **said}

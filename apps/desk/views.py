@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from apps.calc.stages import STAGE_BY_KEY, after
 from apps.desk import queries
+from apps.desk.evidence import Evidence, evidence
 from apps.desk.filters import QueueFilter
 from apps.desk.forms import CONDITION, RELEASE, RETURN, TITLES, DecideForm, TogetherForm
 from apps.findings.moves import RAISE_ROLES
@@ -120,7 +121,7 @@ def _draw(
     waiting = queries.queue(list(page.object_list[:FIRST] if first else page))
     point = chosen or (waiting[0].point if waiting else None)
     # The bare queue brings the frame and the list first; the first one's evidence follows as a request of its own.
-    shown = queries.evidence(chosen, request.user, request.now) if chosen is not None else None
+    shown = evidence(chosen, request.user, request.now) if chosen is not None else None
     _note_opened(request, shown)
     context = {
         **narrowing,
@@ -174,7 +175,7 @@ def _page(request: CorridorRequest, found: QuerySet[Inspection], total: int) -> 
 
 
 def _deciding(
-    request: CorridorRequest, shown: queries.Evidence | None, tried: DecideForm | None, refusal: Refused | None
+    request: CorridorRequest, shown: Evidence | None, tried: DecideForm | None, refusal: Refused | None
 ) -> dict[str, Any]:
     """Return the form of the decision and what may be chosen in it; none for who may not decide, or where nothing waits."""
     may = bool(request.roles & moves.roles("release"))
@@ -198,7 +199,7 @@ def _deciding(
     }
 
 
-def _initial(request: CorridorRequest, shown: queries.Evidence, tried: DecideForm | None) -> dict[str, Any]:
+def _initial(request: CorridorRequest, shown: Evidence, tried: DecideForm | None) -> dict[str, Any]:
     """Return what the form begins with: a proposal, or the words typed before."""
     proposed = {
         "decision": RELEASE,
@@ -210,7 +211,7 @@ def _initial(request: CorridorRequest, shown: queries.Evidence, tried: DecideFor
     return proposed | ({name: tried[name].value() for name in TYPED} if tried is not None else {})
 
 
-def _note_opened(request: CorridorRequest, shown: queries.Evidence | None) -> None:
+def _note_opened(request: CorridorRequest, shown: Evidence | None) -> None:
     """Note that an engineer has the evidence of a waiting attempt open: what is released together was opened that day."""
     if shown is not None and shown.point.state == HoldPoint.State.INSPECTED and request.roles & moves.roles("release"):
         clean.note_opened(request.user, shown.inspection, request.now)

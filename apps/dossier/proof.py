@@ -27,6 +27,7 @@ from apps.record.acts import Refused
 from apps.record.heads import Kept
 from apps.record.ids import uuid7
 from apps.record.models import Entry, SignedHead
+from apps.sheet.acting import acted
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.glyphs import Standing
 
@@ -208,19 +209,8 @@ def correct(request: CorridorRequest, sequence: int) -> HttpResponse:
     found = get_object_or_404(Entry, log=request.corridor.pk, sequence=sequence)
     form = CorrectionForm(request.POST)
     if form.is_valid():
-        try:
-            said = {"right": form.cleaned_data["right"], "reason": form.cleaned_data["reason"]}
-            answer = entries.correct_entry(
-                corridor=request.corridor,
-                sequence=sequence,
-                by=request.user,
-                at=request.now,
-                client_id=form.cleaned_data["client_id"],
-                **said,
-            )
-        except Refused as refusal:
-            form.add_error(None, " ".join(refusal.reasons))
-        else:
+        given = {"corridor": request.corridor, "sequence": sequence, **form.cleaned_data}
+        if answer := acted(request, form, entries.correct_entry, **given):
             messages.success(request, f"Entry {answer['entry']} corrects entry {sequence}. Both stay.")
             return redirect("dossier:entry", request.corridor.slug, sequence)
     return entry_page(request, found, form, status=422)

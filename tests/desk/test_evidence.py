@@ -10,12 +10,13 @@ from django.urls import reverse
 
 from apps.calc.registry import find
 from apps.corridor.models import Foundation
-from apps.desk import queries
+from apps.desk import evidence
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement
 from apps.holdpoints.replay import facts_of
 from apps.materials.models import Computation, Instrument
 from apps.people.models import Person
 from apps.sheet import as_built, checks
+from apps.sheet.measured import Measured
 from tests.desk.doing import address, awaiting, referring, text
 from tests.factories import materials
 from tests.factories.holdpoints import at_stage, attempt, give_notice, inspect, send_back
@@ -57,10 +58,10 @@ def test_only_what_reads_otherwise_is_listed_and_what_is_asked_no_more_too(found
     returned = send_back(awaiting(foundation), NOW + 4 * HOUR)
     point = inspect(give_notice(returned, NOW + 5 * HOUR), NOW + 6 * HOUR)
     before, now = point.inspections.order_by("attempt")
-    rows = [queries.Measured.of(row) for row in now.measurements.order_by("place")]
+    rows = [Measured.of(row) for row in now.measurements.order_by("place")]
     changed, gone = rows[1].row, rows[0].row
     changed.readings, changed.value_text = [{"place": "", "typed": "7 in", "unit": "in"}], "7 in"
-    found = queries.changes(before, rows[1:])
+    found = evidence.changes(before, rows[1:])
     assert [each.title for each in found.rows] == [changed.title, gone.title]
     assert found.rows[0].now is not None and found.rows[0].now.row.value_text == "7 in"
     assert found.rows[1].now is None
@@ -96,7 +97,7 @@ DAY_READ = date(2026, 3, 5)
     ],
 )
 def test_an_instrument_is_said_as_it_stood_when_it_was_read(rows: list[Measurement], said: str) -> None:
-    assert queries.calibration(rows, DAY_READ) == said
+    assert evidence.calibration(rows, DAY_READ) == said
 
 
 # ---- drawn and computed

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from django.contrib import messages
 from django.db.models import Count, Q, Window
@@ -16,8 +15,8 @@ from apps.corridor.models import Corridor
 from apps.followups import acts, moves
 from apps.followups.models import FollowUp, FollowUpQuerySet
 from apps.people.models import Person
-from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.sheet.acting import acted
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 LATELY = 20
@@ -93,17 +92,9 @@ def add(request: CorridorRequest) -> HttpResponse:
     if not form.is_valid():
         return _draw(request, adding=form, status=422)
     said = form.cleaned_data
-    given = {"by": request.user, "at": request.now, "client_id": said["client_id"], **form.about}
-    try:
-        answer = acts.add_follow_up(
-            corridor=request.corridor,
-            text=said["text"],
-            owner=Person.objects.get(pk=said["owner"]),
-            due_on=said["due_on"],
-            **given,
-        )
-    except Refused as refusal:
-        form.add_error(None, list(refusal.reasons))
+    given = {"corridor": request.corridor, "owner": Person.objects.get(pk=said["owner"]), **form.about}
+    answer = acted(request, form, acts.add_follow_up, text=said["text"], due_on=said["due_on"], **given)
+    if answer is None:
         return _draw(request, adding=form, status=409)
     messages.success(request, f"Follow-up {answer['follow_up']} is added, entry {answer['entry']}.")
     return redirect(_back(request))
@@ -124,16 +115,12 @@ def end(request: CorridorRequest, number: int) -> HttpResponse:
     form = EndForm(request.POST, auto_id=f"end_{number}_%s")
     if not form.is_valid():
         return _draw(request, tried={number: form}, status=422)
-    said = form.cleaned_data
-    given: dict[str, Any] = {"follow_up": row, "by": request.user, "at": request.now, "client_id": said["client_id"]}
-    dropped = request.POST.get("move") == "drop"
-    try:
-        if dropped:
-            acts.drop_follow_up(reason=said["how"], **given)
-        else:
-            acts.finish_follow_up(how=said["how"], **given)
-    except Refused as refusal:
-        form.add_error(None, list(refusal.reasons))
+    how, dropped = form.cleaned_data["how"], request.POST.get("move") == "drop"
+    if dropped:
+        answer = acted(request, form, acts.drop_follow_up, follow_up=row, reason=how)
+    else:
+        answer = acted(request, form, acts.finish_follow_up, follow_up=row, how=how)
+    if answer is None:
         return _draw(request, tried={number: form}, status=409)
     messages.success(request, f"{row.name} is {'dropped' if dropped else 'done'}.")
     return redirect("board:follow_ups", request.corridor.slug)
@@ -148,11 +135,8 @@ def postpone(request: CorridorRequest, number: int) -> HttpResponse:
     if not form.is_valid():
         return _draw(request, moved={number: form}, status=422)
     said = form.cleaned_data
-    given: dict[str, Any] = {"by": request.user, "at": request.now, "client_id": said["client_id"]}
-    try:
-        acts.postpone_follow_up(follow_up=row, due_on=said["due_on"], reason=said["how"], **given)
-    except Refused as refusal:
-        form.add_error(None, list(refusal.reasons))
+    given = {"follow_up": row, "due_on": said["due_on"], "reason": said["how"]}
+    if acted(request, form, acts.postpone_follow_up, **given) is None:
         return _draw(request, moved={number: form}, status=409)
     messages.success(request, f"{row.name} is to be done until {said['due_on']:%-d %b %Y}.")
     return redirect("board:follow_ups", request.corridor.slug)

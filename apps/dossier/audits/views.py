@@ -20,6 +20,7 @@ from apps.dossier.audits.forms import AnswersForm, CloseForm, DrawForm, offered
 from apps.dossier.forms import BundleForm
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.sheet.acting import acted
 from apps.sheet.cells import csv_answer
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.pdf import on_paper, pdf
@@ -43,11 +44,6 @@ def _audit(request: CorridorRequest, number: int) -> Audit:
     _reader(request)
     rows = Audit.objects.select_related("corridor", "drawn_by", "closed_by")
     return get_object_or_404(rows, corridor=request.corridor, number=number)
-
-
-def _refused(form: Any, refusal: Refused) -> None:
-    for reason in refusal.reasons:
-        form.add_error(None, reason)
 
 
 @require_GET
@@ -79,14 +75,9 @@ def draw(request: CorridorRequest) -> HttpResponse:
     form = DrawForm(request.POST)
     if form.is_valid():
         said = form.cleaned_data
-        try:
-            answer = acts.draw_audit(
-                corridor=request.corridor, title=said["title"], lot=form.lot, strata=said["strata"], plan=form.asked,
-                seed=said["seed"], by=request.user, at=request.now, client_id=said["client_id"],
-            )  # fmt: skip
-        except Refused as refusal:
-            _refused(form, refusal)
-        else:
+        given = {"corridor": request.corridor, "lot": form.lot, "plan": form.asked}
+        given |= {name: said[name] for name in ("title", "strata", "seed")}
+        if answer := acted(request, form, acts.draw_audit, **given):
             messages.success(request, f"{answer['drawn']} hold points are drawn, entry {answer['entry']}.")
             return redirect("dossier:audit", request.corridor.slug, answer["audit"])
     return _draw_form(request, form, 422)
@@ -178,18 +169,9 @@ def close(request: CorridorRequest, number: int) -> HttpResponse:
     form = CloseForm(request.POST, request=request)
     if not form.is_valid():
         return _show(request, found, form, 422)
-    said = form.cleaned_data
-    try:
-        answer = acts.close_audit(
-            audit=found,
-            remarks=said["remarks"],
-            signed=form.signed,
-            by=request.user,
-            at=request.now,
-            client_id=said["client_id"],
-        )
-    except Refused as refusal:
-        _refused(form, refusal)
+    given = {"audit": found, "remarks": form.cleaned_data["remarks"], "signed": form.signed}
+    answer = acted(request, form, acts.close_audit, **given)
+    if answer is None:
         return _show(request, found, form, 409)
     messages.success(request, f"{found.name} is closed, entry {answer['entry']}.")
     return redirect("dossier:audit", request.corridor.slug, number)
@@ -252,17 +234,15 @@ def drawn(request: CorridorRequest, number: int, place: int) -> HttpResponse:
     if not form.is_valid():
         return _draw_drawn(request, judged, form, 422)
     said = form.cleaned_data
+    given = {"by": request.user, "at": request.now, "client_id": said["client_id"], "seen": said["seen"]}
     try:
-        answer = acts.answer_drawn(
-            drawn=judged.drawn, answers=form.answers, seen=said["seen"], by=request.user, at=request.now,
-            client_id=said["client_id"],
-        )  # fmt: skip
+        answer = acts.answer_drawn(drawn=judged.drawn, answers=form.answers, **given)
     except acts.NotKept as refusal:
         for name, fault in refusal.faults.items():
             form.add_error(name if name in form.fields else None, fault)
         return _draw_drawn(request, judged, form, 422)
     except Refused as refusal:
-        _refused(form, refusal)
+        form.add_error(None, list(refusal.reasons))
         # What stands there now has been seen with this page: sending again is a new word, knowing it.
         form.data = {**request.POST.dict(), "seen": str(judged.last_entry), "client_id": str(uuid7())}
         return _draw_drawn(request, judged, form, 409)

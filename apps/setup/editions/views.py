@@ -1,6 +1,5 @@
 """Views of editions: one requirement, the list, one edition with its draft's tools, editing, trying against history."""
 
-from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
@@ -12,12 +11,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from apps.corridor import editions as acts
 from apps.corridor.access import Role
 from apps.holdpoints.trial import Changed, trial
-from apps.record.acts import Answer, Refused
 from apps.record.ids import uuid7
 from apps.requirements.compare import differences, general
 from apps.requirements.models import Edition, Requirement
 from apps.setup.editions import pictures, queries
 from apps.setup.editions.forms import BeginForm, BlockForm, PublishForm, TermsForm, WordForm
+from apps.sheet.acting import acted
 from apps.sheet.cells import csv_answer
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
@@ -68,14 +67,8 @@ def listed(request: CorridorRequest) -> HttpResponse:
     form = BeginForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         said = form.cleaned_data
-        answer = _done(
-            form,
-            lambda: acts.begin_draft(
-                corridor=request.corridor, based_on=_edition(said["based_on"]), title=said["title"],
-                by=request.user, at=request.now, client_id=said["client_id"],
-            ),
-        )  # fmt: skip
-        if answer:
+        given = {"corridor": request.corridor, "based_on": _edition(said["based_on"]), "title": said["title"]}
+        if answer := acted(request, form, acts.begin_draft, **given):
             messages.success(
                 request, f"Draft {answer['edition']} begins with everything that edition {said['based_on']} says."
             )
@@ -89,16 +82,6 @@ def listed(request: CorridorRequest) -> HttpResponse:
         "titleblock": titleblock(request, ("In force", f"Edition {request.corridor.edition.number}")),
     }
     return render(request, "setup/editions/list.html", context, status=422 if form.errors else 200)
-
-
-def _done(form: Any, call: Callable[[], Answer]) -> Answer | None:
-    """Do an act; None with the reasons on the form when it is refused."""
-    try:
-        return call()
-    except Refused as refusal:
-        for reason in refusal.reasons:
-            form.add_error(None, reason)
-        return None
 
 
 @require_GET
@@ -156,14 +139,8 @@ def terms(request: CorridorRequest, number: int) -> HttpResponse:
     form = TermsForm(draft, request.POST)
     if form.is_valid():
         said = form.cleaned_data
-        done = _done(
-            form,
-            lambda: acts.set_terms(
-                corridor=request.corridor, draft=draft, title=said["title"], rule=said["rule"], gates=form.gates,
-                by=request.user, at=request.now, client_id=said["client_id"],
-            ),
-        )  # fmt: skip
-        if done:
+        given = {"corridor": request.corridor, "draft": draft, "gates": form.gates}
+        if acted(request, form, acts.set_terms, title=said["title"], rule=said["rule"], **given):
             messages.success(request, "Title, rule and gates are kept.")
             return redirect("setup:edition", request.corridor.slug, number)
     return _show(request, draft, 422, terms=form)
@@ -176,9 +153,8 @@ def publish(request: CorridorRequest, number: int) -> HttpResponse:
     draft = _edition(number)
     form = PublishForm(request.POST, request=request)
     if form.is_valid():
-        told = {"by": request.user, "at": request.now, "client_id": form.cleaned_data["client_id"]}
-        told["signed"] = form.signed
-        if _done(form, lambda: acts.publish_draft(corridor=request.corridor, draft=draft, **told)):
+        given = {"corridor": request.corridor, "draft": draft, "signed": form.signed}
+        if acted(request, form, acts.publish_draft, **given):
             messages.success(
                 request, f"Edition {number} is published. It never changes now; put it in force when it shall be used."
             )
@@ -201,16 +177,14 @@ def go(request: CorridorRequest, number: int, what: str) -> HttpResponse:
 
 
 def _force(request: CorridorRequest, found: Edition, form: WordForm) -> HttpResponse | None:
-    told = {"by": request.user, "at": request.now, "client_id": form.cleaned_data["client_id"]}
-    if not _done(form, lambda: acts.put_in_force(corridor=request.corridor, edition=found, **told)):
+    if not acted(request, form, acts.put_in_force, corridor=request.corridor, edition=found):
         return None
     messages.success(request, f"Edition {found.number} is in force for new inspections.")
     return redirect("setup:edition", request.corridor.slug, found.number)
 
 
 def _discard(request: CorridorRequest, found: Edition, form: WordForm) -> HttpResponse | None:
-    told = {"by": request.user, "at": request.now, "client_id": form.cleaned_data["client_id"]}
-    if not _done(form, lambda: acts.discard_draft(corridor=request.corridor, draft=found, **told)):
+    if not acted(request, form, acts.discard_draft, corridor=request.corridor, draft=found):
         return None
     messages.success(request, f"Draft {found.number} is thrown away; the record keeps what was changed in it.")
     return redirect("setup:editions", request.corridor.slug)
@@ -247,10 +221,9 @@ def _template(request: CorridorRequest, draft: Edition) -> dict[str, Any]:
 def _kept(request: CorridorRequest, draft: Edition, row: Requirement | None, form: BlockForm) -> HttpResponse | None:
     """Keep or take out what the form says; None when it is refused."""
     was = _was(request, row)
-    told: dict[str, Any] = {"corridor": request.corridor, "draft": draft, "by": request.user, "at": request.now}
-    told["client_id"] = form.cleaned_data["client_id"]
+    told: dict[str, Any] = {"corridor": request.corridor, "draft": draft}
     if "drop" in request.POST and row is not None:
-        done = _done(form, lambda: acts.drop_requirement(key=row.key, was=was or {}, **told))
+        kept = acted(request, form, acts.drop_requirement, key=row.key, was=was or {}, **told)
         said = f"{row.key} is taken out of the draft."
     else:
         if row is not None and form.block.get("key") != row.key:
@@ -258,9 +231,9 @@ def _kept(request: CorridorRequest, draft: Edition, row: Requirement | None, for
                 "key", f"The key stays {row.key}: readings are kept under it. Add a new requirement instead."
             )
             return None
-        done = _done(form, lambda: acts.change_requirement(block=form.block, was=was, **told))
+        kept = acted(request, form, acts.change_requirement, block=form.block, was=was, **told)
         said = f"{form.block['key']} is kept in the draft."
-    if not done:
+    if not kept:
         return None
     messages.success(request, said)
     return redirect("setup:edition", request.corridor.slug, draft.number)

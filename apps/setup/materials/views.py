@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from apps.materials import acts, lots, maturing
 from apps.materials.acts import ROLES
-from apps.record.acts import Answer, Refused
+from apps.record.acts import Answer
 from apps.record.ids import uuid7
 from apps.setup.materials import queries
 from apps.setup.materials.forms import (
@@ -25,6 +25,7 @@ from apps.setup.materials.forms import (
     ProductForm,
     TicketForm,
 )
+from apps.sheet.acting import acted
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 
@@ -71,11 +72,8 @@ def add(request: CorridorRequest, kind: str) -> HttpResponse:
     if not form.is_valid():
         return _draw(request, 422, **{kind: form})
     said = form.said() | ({"corridor": request.corridor} if asked.of_corridor else {})
-    try:
-        answer = asked.act(by=request.user, at=request.now, **said)
-    except Refused as refusal:
-        for reason in refusal.reasons:
-            form.add_error(None, reason)
+    answer = acted(request, form, asked.act, **said)
+    if answer is None:
         return _draw(request, 409, **{kind: form})
     messages.success(request, f"{asked.title} is entered, entry {answer['entry']}.")
     return redirect("setup:materials", request.corridor.slug)
