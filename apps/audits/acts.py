@@ -49,10 +49,10 @@ def _entry(
 ) -> int:
     """Write the entry of an act on an audit; one about a drawn hold point names its foundation and stage."""
     tally.apply(audit.corridor, tally.Change(), at)
-    told: dict[str, Any] = {}
+    about = None
     if drawn is not None:
         point = drawn.inspection.hold_point
-        told = {"mark": point.foundation.mark, "station": str(point.foundation.station_ft)}
+        about = point.foundation
         payload = {"stage": point.stage, "item": drawn.item, "place": drawn.place, **payload}
     return enter(
         log=audit.corridor_id,
@@ -63,7 +63,7 @@ def _entry(
         at=at,
         payload={"audit": audit.name, **payload},
         rows=rows,
-        **told,
+        about=about,
     ).sequence
 
 

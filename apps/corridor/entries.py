@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from apps.corridor import access, tally
-from apps.corridor.models import Corridor
+from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, enter, within
 from apps.record.models import Entry
@@ -44,10 +44,13 @@ def correct_entry(
         role=role,
         at=at,
         payload=payload,
-        mark=old.mark,
-        station=old.station,
+        about=_named(corridor, old.mark),
     )
     return {"entry": entry.sequence}
+
+
+def _named(corridor: Corridor, mark: str) -> Foundation | None:
+    return Foundation.objects.filter(corridor=corridor, mark=mark).first()
 
 
 def _held(by: Person, corridor: Corridor, at: datetime) -> set[str]:
@@ -68,7 +71,6 @@ def hand_over(
     """Enter that a bundle is handed over, before it is made: so it holds this entry too. `marks` empty: the whole record."""
     role = access.role_for(by, corridor, RECEIVERS, at)
     tally.apply(corridor, tally.Change(), at)
-    one = marks[0] if len(marks) == 1 else ""
     entry = enter(
         log=corridor.pk,
         act="hand_over",
@@ -77,7 +79,7 @@ def hand_over(
         role=role,
         at=at,
         payload={"marks": marks, "originals": originals},
-        mark=one,
+        about=_named(corridor, marks[0]) if len(marks) == 1 else None,
         keep_head=True,
     )
     return {"entry": entry.sequence}

@@ -52,8 +52,7 @@ def _entry(
         role=role,
         at=at,
         device_at=device_at,
-        mark=foundation.mark,
-        station=str(foundation.station_ft),
+        about=foundation,
         payload={"finding": finding.name, "stage": finding.stage, **payload},
         rows=[finding, *rows],
     ).sequence

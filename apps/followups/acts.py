@@ -16,7 +16,6 @@ from apps.record.acts import Answer, Refused, act, enter, within
 
 
 def _enter(row: FollowUp, act_name: str, by: Person, role: str, at: datetime, said: dict[str, Any]) -> int:
-    foundation = row.foundation
     return enter(
         log=row.corridor_id,
         act=act_name,
@@ -24,8 +23,7 @@ def _enter(row: FollowUp, act_name: str, by: Person, role: str, at: datetime, sa
         by=by,
         role=role,
         at=at,
-        mark=foundation.mark if foundation else "",
-        station=str(foundation.station_ft) if foundation else "",
+        about=row.foundation,
         payload={"follow_up": row.number, "text": row.text, **said},
         rows=[row],
     ).sequence

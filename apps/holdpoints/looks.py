@@ -36,8 +36,7 @@ def look_again(*, foundation: Foundation, by: Person, at: datetime, client_id: U
         role=role,
         at=at,
         payload={"stage": "drill", "note": said},
-        mark=fresh.mark,
-        station=str(fresh.station_ft),
+        about=fresh,
         rows=[look],
     ).sequence
     look.save()

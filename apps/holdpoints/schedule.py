@@ -252,8 +252,7 @@ def add_foundation_rows(made: Sequence[Foundation], *, corridor: Corridor, by: P
             by=by,
             role=role,
             at=at,
-            mark=foundation.mark,
-            station=str(foundation.station_ft),
+            about=foundation,
             payload=_planned(foundation),
             rows=[foundation, *points[place * len(STAGES) : (place + 1) * len(STAGES)]],
         )

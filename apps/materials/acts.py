@@ -42,11 +42,11 @@ def _entry(
     at: datetime,
     payload: dict[str, Any],
     *rows: models.Model,
-    mark: str = "",
+    about: Foundation | None = None,
 ) -> int:
     tally.apply(corridor, tally.Change(), at)
     return enter(
-        log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, mark=mark, rows=rows
+        log=corridor.pk, act=act, subject=subject, by=by, role=role, at=at, payload=payload, about=about, rows=rows
     ).sequence
 
 
@@ -144,7 +144,7 @@ def add_load(
         "water_added_gal": water_added_gal,
     }
     entries = [
-        _entry(corridor, "add_load", f"load {ticket}", by, role, at, payload, load, row, mark=row.foundation.mark)
+        _entry(corridor, "add_load", f"load {ticket}", by, role, at, payload, load, row, about=row.foundation)
         for row in placements
     ]
     return {"load": str(load.pk), "entry": entries[0]}
@@ -230,9 +230,7 @@ def add_break(
         "field_cured": field_cured,
     }
     entries = [
-        _entry(
-            corridor, "add_break", f"load {load.ticket}", by, role, at, payload, test, mark=placement.foundation.mark
-        )
+        _entry(corridor, "add_break", f"load {load.ticket}", by, role, at, payload, test, about=placement.foundation)
         for placement in placements
     ]
     return {"test": str(test.pk), "entry": entries[0] if entries else None}

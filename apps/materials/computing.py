@@ -94,8 +94,7 @@ def _enter(made: Computation, role: str) -> int:
         role=role,
         at=made.at,
         payload=payload,
-        mark=foundation.mark,
-        station=str(foundation.station_ft),
+        about=foundation,
         rows=[made],
     ).sequence
 

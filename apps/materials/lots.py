@@ -61,8 +61,7 @@ def use_lot(
         made = LotUse(certificate=certificate, foundation=each, by=by, at=at)
         payload = {"covers": certificate.covers, "number": certificate.number, "lot": certificate.lot}
         made.entry = enter(
-            log=corridor.pk, act="use_lot", subject=each.mark, by=by, role=role, at=at, mark=each.mark,
-            station=str(each.station_ft), payload=payload, rows=[made],
+            log=corridor.pk, act="use_lot", subject=each.mark, by=by, role=role, at=at, about=each, payload=payload, rows=[made],
         ).sequence  # fmt: skip
         made.save()
         entries.append(made.entry)

@@ -95,8 +95,8 @@ def add_maturity(
     tally.apply(corridor, tally.Change(), at)
     payload = {**kept, "system": system, "mix": curve.mix, "degree_hours": made.degree_hours, "strength_psi": strength}
     made.entry = enter(
-        log=corridor.pk, act="add_maturity", subject=foundation.mark, by=by, role=role, at=at, mark=foundation.mark,
-        station=str(foundation.station_ft), payload=payload, rows=[made],
+        log=corridor.pk, act="add_maturity", subject=foundation.mark, by=by, role=role, at=at, about=foundation,
+        payload=payload, rows=[made],
     ).sequence  # fmt: skip
     made.save()
     return {"strength_psi": strength, "entry": made.entry}

@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import wraps
 from hashlib import sha256
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, Protocol, TypeVar
 from uuid import UUID
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -177,6 +177,13 @@ def open_log(*, log: UUID, origin: str, at: datetime) -> None:
     Head.objects.get_or_create(log=log, defaults={"origin": origin, "root": merkle.EMPTY_ROOT.hex(), "changed_at": at})
 
 
+class Stationed(Protocol):
+    """What an entry may be about: a mark at a station [ft] of the road."""
+
+    mark: str
+    station_ft: Decimal
+
+
 def enter(
     *,
     log: UUID,
@@ -187,23 +194,22 @@ def enter(
     at: datetime,
     payload: dict[str, Any],
     device_at: datetime | None = None,
-    mark: str = "",
-    station: str = "",
+    about: Stationed | None = None,
     rows: Iterable[models.Model] = (),
     keep_head: bool = False,
 ) -> Entry:
     """Append one entry to a log and advance its signed head. Called inside an act's transaction.
 
-    `rows` are all rows that the act wrote or is about to write: the entry names each with its digest. `keep_head`: the head
-    signed here is kept for good, whatever the time. The head's row lock is taken here and held to the commit: it is what gives
-    the log one order.
+    `about` is the foundation that it tells of, whose history it is part of. `rows` are all rows that the act wrote or is about to
+    write: the entry names each with its digest. `keep_head`: the head signed here is kept for good, whatever the time. The head's
+    row lock is taken here and held to the commit: it is what gives the log one order.
     """
     columns: dict[str, Any] = {
         "log": log,
         "act": act,
         "subject": subject,
-        "mark": mark,
-        "station": station,
+        "mark": about.mark if about else "",
+        "station": str(about.station_ft) if about else "",
         "actor": by.get_username(),
         "actor_name": str(by),
         "role": role,

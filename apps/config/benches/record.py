@@ -7,7 +7,9 @@ import atexit
 import os
 import random
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from multiprocessing import get_context
 from typing import Any
 from uuid import UUID
@@ -30,6 +32,14 @@ PAYLOAD = {
     "attempt": 1,
     "measured": [{"requirement": f"pour.{n}", "value": "7 in"} for n in range(30)],
 }
+
+
+@dataclass
+class _Pole:
+    """What is entered about."""
+
+    mark: str
+    station_ft: Decimal
 
 
 class _Writer:
@@ -92,14 +102,14 @@ def _filled(size: int) -> UUID:
 
 def _appending(log: UUID) -> Callable[[], None]:
     """Return work that appends, each entry in a transaction of its own, as an act does."""
-    by = _Writer()
+    by, pole = _Writer(), _Pole("LP-047", Decimal(23140))
 
     def work() -> None:
         for number in range(APPENDS):
             with transaction.atomic():
                 enter(
                     log=log, act="submit_inspection", subject="LP-047/pour", by=by, role="inspector",
-                    at=AT + timedelta(seconds=number), payload=PAYLOAD, mark="LP-047", station="23140",
+                    at=AT + timedelta(seconds=number), payload=PAYLOAD, about=pole,
                 )  # fmt: skip
 
     return work

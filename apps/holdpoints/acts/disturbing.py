@@ -86,8 +86,7 @@ def give_up(
         by=by,
         role=role,
         at=at,
-        mark=foundation.mark,
-        station=str(foundation.station_ft),
+        about=foundation,
         payload={"reason": reason.strip(), "successor": mark},
         rows=[foundation],
     ).sequence
