@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from django.http import QueryDict
@@ -24,16 +25,18 @@ Bounds = tuple[float, float]
 """Two stations, ft as labelled."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class RowSpot:
-    """One foundation for strip and plan. Its sentence and address are made where they are asked for: from far nobody does."""
+    """One foundation for strip and plan. Its sentence and address are made where they are asked for, once: from far nobody does,
+    from near a sheet draws each for a wide screen and for a narrow one.
+    """
 
     row: Row
     mark: str
     station: float
     side: str
 
-    @property
+    @cached_property
     def href(self) -> str:
         """Where its page is."""
         return reverse("board:foundation", args=[self.row.foundation.corridor.slug, self.mark])
@@ -43,7 +46,7 @@ class RowSpot:
         """What stands there."""
         return self.row.standing
 
-    @property
+    @cached_property
     def title(self) -> str:
         """Its sentence."""
         return self.row.sentence
