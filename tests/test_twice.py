@@ -13,7 +13,7 @@ import apps
 from apps.audits.acts import Said
 from apps.audits.frame import Lot
 from apps.audits.planning import Plan
-from apps.corridor.models import Corridor, Foundation
+from apps.corridor.models import Corridor, Foundation, Membership
 from apps.corridor.schedule_file import Line
 from apps.findings.models import Finding
 from apps.holdpoints import clean
@@ -53,7 +53,7 @@ Case = tuple[Person, Mapping[str, Any], Mapping[str, Any]]
 def in_corridor(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     corridor, admin = foundation.corridor, people.administrator()
     engineer = member(corridor, "engineer")
-    here = {"corridor": corridor}
+    here, today = {"corridor": corridor}, corridor.day(NOW + DAY)
     opened = {"owner": "Calder County", "edition": corridor.edition, "starts_on": date(2026, 3, 2)}
     ended = {"finishes_on": date(2026, 9, 1)}
     grant = {"person": people.person("n.stranger"), "role": "auditor", "starts_on": date(2026, 3, 2)}
@@ -70,6 +70,12 @@ def in_corridor(foundation: Foundation) -> dict[str, Callable[[], Case]]:
             {**here, "fields": {**LIGHT_POLE, "name": "LP2"}},
             {"fields": {**LIGHT_POLE, "name": "LP3"}},
         ),
+        "end_role": lambda: (admin, {"membership": held(corridor), "ends_on": today}, {"ends_on": today + DAY}),
+        "change_corridor": lambda: (
+            admin,
+            {**here, "fields": {"notice_hours": 20}},
+            {"fields": {"notice_hours": 30}},
+        ),
         "add_crew": lambda: (admin, {**here, "name": "Crew 2"}, {"name": "Crew 3"}),
         "begin_draft": lambda: (engineer, {**here, "based_on": default_edition(), "title": "Mine"}, {"title": "Yours"}),
         "change_requirement": lambda: (
@@ -83,6 +89,27 @@ def in_corridor(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         "discard_draft": lambda: (engineer, edit, {"corridor": other_corridor()}),
         "put_in_force": lambda: (engineer, {**here, "edition": default_edition()}, {"corridor": other_corridor()}),
         "take_in_schedule": lambda: (engineer, {**here, "lines": [line]}, {"lines": [line._replace(number=2)]}),
+    }
+
+
+def held(corridor: Corridor) -> Membership:
+    return corridor.memberships.get(person=member(corridor, "inspector"), role="inspector")
+
+
+def on_people(foundation: Foundation) -> dict[str, Callable[[], Case]]:
+    admin, known = people.administrator(), people.person("n.stranger")
+    said = {"name": "K. Abara", "credential": "", "email": ""}
+
+    def closed() -> Case:
+        known.is_active = False
+        known.save()
+        return admin, {"person": known}, {"person": people.person("d.reyes")}
+
+    return {
+        "add_person": lambda: (admin, {"username": "k.abara", **said}, {"username": "k.abara2"}),
+        "change_person": lambda: (admin, {"person": known, **said}, {"name": "K. Abara Ruiz"}),
+        "close_account": lambda: (admin, {"person": known}, {"person": people.person("d.reyes")}),
+        "open_account": closed,
     }
 
 
@@ -305,6 +332,7 @@ def cases(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         **on_hold_points(foundation),
         **on_audits(foundation),
         **on_follow_ups(foundation),
+        **on_people(foundation),
     }
 
 
@@ -312,17 +340,22 @@ def test_every_act_of_the_project_is_tried_here(foundation: Foundation) -> None:
     assert set(cases(foundation)) == set(ACTS)
 
 
+def everything(corridor: Corridor) -> dict[str, Any]:
+    accounts = Person.objects.order_by("pk").values("username", "name", "credential", "email", "is_active")
+    return {**standing(corridor), "people": list(accounts)}
+
+
 @pytest.mark.parametrize("name", sorted(ACTS))
 def test_a_repeat_of_an_act_is_answered_and_changes_nothing(foundation: Foundation, name: str) -> None:
     by, arguments, _ = cases(foundation)[name]()
     client_id, at = uuid7(), NOW + DAY
-    before = standing(foundation.corridor)
+    before = everything(foundation.corridor)
     first = ACTS[name](by=by, at=at, client_id=client_id, **arguments)
-    done = standing(foundation.corridor)
+    done = everything(foundation.corridor)
     assert done != before
     again = ACTS[name](by=by, at=at + HOUR, client_id=client_id, **arguments)
     assert again == first
-    assert standing(foundation.corridor) == done
+    assert everything(foundation.corridor) == done
 
 
 @pytest.mark.parametrize("name", sorted(ACTS))
@@ -331,10 +364,10 @@ def test_another_payload_under_the_same_client_id_is_refused(foundation: Foundat
     client_id, at = uuid7(), NOW + DAY
     ACTS[name](by=by, at=at, client_id=client_id, **arguments)
     arguments = {**arguments, **other}
-    done = standing(foundation.corridor)
+    done = everything(foundation.corridor)
     with pytest.raises(OtherPayload):
         ACTS[name](by=by, at=at, client_id=client_id, **arguments)
-    assert standing(foundation.corridor) == done
+    assert everything(foundation.corridor) == done
 
 
 @pytest.mark.parametrize("name", sorted(ACTS))

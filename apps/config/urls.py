@@ -13,6 +13,7 @@ urlpatterns = [
     path("account/", include("allauth.urls")),
     path("you/", include("apps.people.urls")),
     path("you/", include("apps.mailing.urls")),
+    path("installation/", include("apps.setup.installation.urls")),
     path(CORRIDOR, include("apps.board.urls")),
     path(CORRIDOR, include("apps.field.urls")),
     path(CORRIDOR, include("apps.desk.urls")),

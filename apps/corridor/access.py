@@ -44,6 +44,16 @@ def member_of(person: Person, slug: str, at: datetime) -> tuple[Corridor, list[M
     return held[0].corridor, held
 
 
+def set_up_by(person: Person, slug: str, at: datetime) -> tuple[Corridor, list[Membership]]:
+    """Return the same for the pages of setting up, which an administrator reads of every corridor without being a member of any."""
+    if not person.is_superuser:
+        return member_of(person, slug, at)
+    corridor = Corridor.objects.filter(slug=slug).select_related("edition", "tally").first()
+    if corridor is None:
+        raise Http404("There is no such corridor.")
+    return corridor, memberships(person, corridor, at)
+
+
 def role_for(person: Person, corridor: Corridor, allowed: frozenset[str], at: datetime) -> str:
     """Return the role under which a person may act here. Refused, naming who may, if none of theirs is allowed."""
     held = {membership.role for membership in memberships(person, corridor, at)}

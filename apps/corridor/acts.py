@@ -1,7 +1,7 @@
 """Opening a corridor and bringing in its lines, designs, crews and people. An administrator's work, entered like all other."""
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -44,6 +44,19 @@ def _entry(
     ).sequence
 
 
+def _terms_hold(corridor: Corridor) -> None:
+    """Refuse terms that no calendar or contract can have."""
+    if corridor.finishes_on < corridor.starts_on:
+        raise Refused("The contract date lies before the first day of work.")
+    if not corridor.working_days or set(corridor.working_days) - set("1234567"):
+        raise Refused("Name at least one day of the week on which work is done.")
+    try:
+        corridor.holidays = sorted({date.fromisoformat(each).isoformat() for each in corridor.holidays})
+    except (TypeError, ValueError) as fault:
+        raise Refused("A holiday is a date, as 2026-11-26.") from fault
+    checked(corridor, "holidays")
+
+
 @act
 def open_corridor(
     *,
@@ -63,12 +76,11 @@ def open_corridor(
         raise Refused("An administrator opens a corridor.")
     if Corridor.objects.filter(slug=slug).exists():
         raise Refused(f"There is a corridor {slug} already.")
-    if finishes_on < starts_on:
-        raise Refused("The contract date lies before the first day of work.")
     corridor = Corridor(
         slug=slug, name=name, owner=owner, edition=edition, starts_on=starts_on, finishes_on=finishes_on, **(more or {})
     )
-    checked(corridor, "holidays").save()
+    _terms_hold(corridor)
+    corridor.save()
     Tally.objects.create(corridor=corridor, day=corridor.day(at))
     open_log(log=corridor.pk, origin=name, at=at)
     payload = {
@@ -184,3 +196,56 @@ def add_crew(*, corridor: Corridor, name: str, by: Person, at: datetime, client_
     crew = checked(Crew(corridor=corridor, name=name))
     crew.save()
     return {"entry": _entry(crew, "add_crew", name, by, role, at, {"name": name})}
+
+
+@act
+def end_role(*, membership: Membership, ends_on: date, by: Person, at: datetime, client_id: UUID) -> Answer:
+    """Give a membership its last day. What the person did stays theirs; nobody ends a role of their own."""
+    corridor = membership.corridor
+    granting = _may_set_up(by, corridor, at)
+    if membership.person_id == by.pk:
+        raise Refused("Nobody ends a role of their own.")
+    if membership.role == Membership.Role.ENGINEER and granting != "administrator":
+        raise Refused("An administrator ends the engineer's role.")
+    tally.lock(corridor)
+    held = Membership.objects.select_related("person", "corridor").get(pk=membership.pk)
+    today = corridor.day(at)
+    if held.ends_on is not None and held.ends_on < today:
+        raise Refused(f"{held.person} left on {held.ends_on:%-d %b %Y}.")
+    if ends_on < max(held.starts_on, today - timedelta(days=1)):
+        raise Refused(
+            f"The last day, {ends_on:%-d %b %Y}, lies too far back: what was done until yesterday was done in this role."
+        )
+    before, held.ends_on = held.ends_on, ends_on
+    checked(held).save(update_fields=["ends_on"])
+    said = {"person": held.person.username, "name": str(held.person), "role": held.role}
+    payload = {**said, "ends_on": ends_on, "before": before}
+    return {"entry": _entry(held, "end_role", held.person.username, by, granting, at, payload)}
+
+
+TERMS = (
+    "owner", "contract", "finishes_on", "working_days", "holidays", "notice_hours", "inspection_promise_hours",
+    "release_promise_hours", "photo_reach_ft",
+)  # fmt: skip
+"""What may be changed of an open corridor. Its name signs the record's heads, and its days are counted in its time zone: both stay."""
+
+
+@act
+def change_corridor(
+    *, corridor: Corridor, fields: Mapping[str, Any], by: Person, at: datetime, client_id: UUID
+) -> Answer:
+    """Change the terms of a corridor, TERMS, from now on. What was promised and counted before stays as it was."""
+    role = _may_set_up(by, corridor, at)
+    if strange := sorted(set(fields) - set(TERMS)):
+        raise Refused(f"{', '.join(strange)} cannot be changed once a corridor is open.")
+    tally.lock(corridor)
+    row = Corridor.objects.get(pk=corridor.pk)
+    before = {name: getattr(row, name) for name, value in fields.items() if getattr(row, name) != value}
+    if not before:
+        raise Refused("Nothing is changed: every term stands as it was.")
+    after = {name: fields[name] for name in before}
+    for name, value in after.items():
+        setattr(row, name, value)
+    _terms_hold(row)
+    row.save(update_fields=list(after))
+    return {"entry": _entry(row, "change_corridor", row.slug, by, role, at, {"before": before, "after": after})}

@@ -1,7 +1,15 @@
-"""Bringing a schedule in: the file, then the word to go."""
+"""Forms of setting up: the schedule's file and the word to go, a corridor's terms, its members and crews."""
+
+from datetime import date
+from typing import Any
 
 from django import forms
 
+from apps.corridor.models import Corridor, Crew, Membership
+from apps.people.models import Person
+
+DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+WEEK = [("1", "Mon"), ("2", "Tue"), ("3", "Wed"), ("4", "Thu"), ("5", "Fri"), ("6", "Sat"), ("7", "Sun")]
 MAX_BYTES = 5 * 1024 * 1024
 
 
@@ -26,3 +34,108 @@ class GoForm(forms.Form):
     client_id = forms.UUIDField(widget=forms.HiddenInput)
     lines = forms.CharField(widget=forms.HiddenInput)
     skip_bad = forms.BooleanField(required=False, label="Skip the lines that are wrong")
+
+
+def _hours(label: str, hint: str) -> forms.IntegerField:
+    return forms.IntegerField(label=label, min_value=0, max_value=1000, help_text=hint)
+
+
+class TermsForm(forms.Form):
+    """What may be changed of an open corridor: its contract, its calendar, what is promised."""
+
+    owner = forms.CharField(label="Owner", max_length=120, help_text="whose road it is")
+    contract = forms.CharField(label="Contract", max_length=60, required=False, help_text="its number")
+    finishes_on = forms.DateField(label="Contract date", widget=DAY, help_text="the work is to be finished")
+    working_days = forms.MultipleChoiceField(
+        label="Working days", choices=WEEK, widget=forms.CheckboxSelectMultiple, initial=list("12345")
+    )
+    holidays = forms.CharField(
+        label="Holidays",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="days on which nobody works, one a line: 2026-11-26",
+    )
+    notice_hours = _hours("Notice, hours", "how long before the work the foreman gives notice")
+    inspection_promise_hours = _hours("Inspector's answer, hours", "promised after a notice")
+    release_promise_hours = _hours("Engineer's answer, hours", "promised after an inspection")
+    photo_reach_ft = forms.IntegerField(
+        label="Reach of a photo, ft",
+        min_value=1,
+        max_value=5280,
+        help_text="taken farther from its station, the desk says so; 50 ft is common practice, no source",
+    )
+    client_id = forms.UUIDField(widget=forms.HiddenInput)
+
+    def clean_holidays(self) -> list[str]:
+        """Read the days, one a line."""
+        found, wrong = [], []
+        for line in self.cleaned_data["holidays"].split():
+            try:
+                found.append(date.fromisoformat(line).isoformat())
+            except ValueError:
+                wrong.append(line)
+        if wrong:
+            raise forms.ValidationError(f"{', '.join(wrong)}: a day is written 2026-11-26.")
+        return sorted(set(found))
+
+    def clean_working_days(self) -> str:
+        """Write the days as the corridor keeps them."""
+        return "".join(sorted(self.cleaned_data["working_days"]))
+
+    @staticmethod
+    def typed(corridor: Corridor) -> dict[str, Any]:
+        """Return a corridor's terms as the form shows them."""
+        kept = {name: getattr(corridor, name) for name in TermsForm.base_fields if name != "client_id"}
+        return kept | {"working_days": list(corridor.working_days), "holidays": "\n".join(corridor.holidays)}
+
+
+class RoleForm(forms.Form):
+    """A role to grant."""
+
+    person = forms.CharField(label="Sign-in name", max_length=150, help_text="of the person, as r.halvorsen")
+    role = forms.ChoiceField(label="Role", choices=Membership.Role.choices)
+    crew: "forms.ModelChoiceField[Crew]" = forms.ModelChoiceField(
+        label="Crew", queryset=None, required=False, empty_label="none", help_text="of a foreman"
+    )
+    starts_on = forms.DateField(label="From", widget=DAY)
+    ends_on = forms.DateField(label="To", widget=DAY, required=False, help_text="last day; empty: without end")
+    client_id = forms.UUIDField(widget=forms.HiddenInput)
+
+    def __init__(self, corridor: Corridor, *args: Any, administrator: bool, **kwargs: Any) -> None:
+        """Offer the corridor's crews, and the engineer's role to who may grant it."""
+        super().__init__(*args, **kwargs)
+        self.fields["crew"].queryset = corridor.crews.all()  # type: ignore[attr-defined]
+        if administrator:  # knows everybody; the page lists them under this id
+            self.fields["person"].widget.attrs["list"] = "people"
+        else:
+            asked = [each for each in Membership.Role.choices if each[0] != Membership.Role.ENGINEER]
+            self.fields["role"].choices = asked  # type: ignore[attr-defined]
+
+    def clean_person(self) -> Person:
+        """Find the person."""
+        name = self.cleaned_data["person"].strip()
+        found = Person.objects.filter(username__iexact=name, is_active=True).first()
+        if found is None:
+            raise forms.ValidationError(f"Nobody signs in as {name}. An administrator makes people.")
+        return found
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for a crew of foremen only."""
+        said = super().clean() or self.cleaned_data
+        if said.get("crew") and said.get("role") not in (None, Membership.Role.FOREMAN):
+            self.add_error("crew", "Only a foreman leads a crew here.")
+        return said
+
+
+class EndRoleForm(forms.Form):
+    """The last day of a role."""
+
+    ends_on = forms.DateField(label="Last day", widget=DAY)
+    client_id = forms.UUIDField(widget=forms.HiddenInput)
+
+
+class CrewForm(forms.Form):
+    """A crew of the contractor."""
+
+    name = forms.CharField(label="Crew", max_length=40, help_text="as Crew 2")
+    client_id = forms.UUIDField(widget=forms.HiddenInput)

@@ -5,10 +5,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from django.urls import reverse
+
 from apps.calc.limits import MissingFact
 from apps.corridor.models import Corridor, Design
 from apps.corridor.plan import facts_of_design
 from apps.requirements.models import Edition, Requirement
+
+PAGES = ("terms", "members", "editions", "alignments", "designs", "schedule")
+"""Where each step is done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,23 +26,27 @@ class Step:
     url: str = ""
 
 
-def steps(corridor: Corridor, schedule_url: str) -> list[Step]:
-    """Return what is done and what is still missing."""
+def steps(corridor: Corridor) -> list[Step]:
+    """Return what is done and what is still missing, each with the page on which it is brought in."""
+    at = {name: reverse(f"setup:{name}", args=[corridor.slug]) for name in PAGES}
     roles = Counter(corridor.memberships.values_list("role", flat=True))
     lines, designs = corridor.alignments.count(), corridor.designs.count()
     foundations = corridor.tally.foundations
     missing = [role for role in ("inspector", "engineer", "foreman") if not roles[role]]
     return [
-        Step("Contract", True, f"{corridor.name}, {corridor.owner}, until {corridor.finishes_on:%-d %b %Y}"),
+        Step(
+            "Contract", True, f"{corridor.name}, {corridor.owner}, until {corridor.finishes_on:%-d %b %Y}", at["terms"]
+        ),
         Step(
             "People",
             not missing,
             f"{sum(roles.values())} memberships" + (f"; nobody is {', '.join(missing)}" if missing else ""),
+            at["members"],
         ),
-        Step("Edition of requirements", True, f"{corridor.edition}: {corridor.edition.title}"),
-        Step("Alignment", lines > 0, f"{lines} brought in"),
-        Step("Designs", designs > 0, f"{designs} brought in"),
-        Step("Foundations", foundations > 0, f"{foundations} standing", schedule_url),
+        Step("Edition of requirements", True, f"{corridor.edition}: {corridor.edition.title}", at["editions"]),
+        Step("Alignment", lines > 0, f"{lines} brought in", at["alignments"]),
+        Step("Designs", designs > 0, f"{designs} brought in", at["designs"]),
+        Step("Foundations", foundations > 0, f"{foundations} standing", at["schedule"]),
     ]
 
 

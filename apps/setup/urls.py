@@ -1,8 +1,8 @@
-"""Addresses of setting up: requirements, what is still missing, the schedule."""
+"""Addresses of setting up: requirements, what is still missing, the schedule, members and crews, terms."""
 
 from django.urls import path
 
-from apps.setup import views
+from apps.setup import members, views
 from apps.setup.editions import views as editions
 from apps.setup.materials import views as materials
 
@@ -22,4 +22,8 @@ urlpatterns = [
     path("materials/<slug:kind>/", materials.add, name="material"),
     path("setup/", views.setup, name="setup"),
     path("setup/schedule/", views.schedule, name="schedule"),
+    path("setup/members/", members.members, name="members"),
+    path("setup/members/<uuid:key>/end/", members.end_role, name="end_role"),
+    path("setup/crews/", members.add_crew, name="add_crew"),
+    path("setup/terms/", members.terms, name="terms"),
 ]

@@ -7,7 +7,6 @@ from django.core import signing
 from django.db.models import Count
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from apps.calc.stages import STAGE_BY_KEY, STAGES
@@ -75,7 +74,7 @@ def _edition(request: CorridorRequest) -> Edition:
 def setup(request: CorridorRequest) -> HttpResponse:
     """Show what stands and what is still missing before work can be recorded."""
     corridor = request.corridor
-    steps = queries.steps(corridor, reverse("setup:schedule", args=[corridor.slug]))
+    steps = queries.steps(corridor)
     context = {
         "steps": steps,
         "missing": [step for step in steps if not step.done],

@@ -33,6 +33,8 @@ PLACES: tuple[tuple[str, str, str, frozenset[str]], ...] = (
 )
 
 
+ADMINISTERED = frozenset({"setup", "requirements"})
+"""The places that an administrator comes to without being a member."""
 DESK_HIDDEN = next(hidden for key, _, _, hidden in PLACES if key == "desk")
 """The roles that alone do not read a desk."""
 
@@ -71,7 +73,8 @@ def corridor_page(place: str) -> Callable[[View[P]], Callable[..., HttpResponseB
         @login_required
         def found(request: CorridorRequest, slug: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             request.now = timezone.now()
-            request.corridor, request.memberships = access.member_of(request.user, slug, request.now)
+            admit = access.set_up_by if place in ADMINISTERED else access.member_of
+            request.corridor, request.memberships = admit(request.user, slug, request.now)
             request.roles = frozenset(membership.role for membership in request.memberships)
             request.place = place
             with timezone.override(request.corridor.zone):
@@ -91,10 +94,11 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         return {}
     roles: frozenset[str] = getattr(request, "roles", frozenset())
     here = getattr(request, "place", "")
+    open_to = ADMINISTERED if getattr(request.user, "is_superuser", False) else frozenset()
     places = [
         Place(key, title, reverse(route, args=[corridor.slug]), key == here)
         for key, title, route, hidden in PLACES
-        if roles - hidden
+        if roles - hidden or key in open_to
     ]
     return {"corridor": corridor, "roles": roles, "places": places, "now": getattr(request, "now", None)}
 

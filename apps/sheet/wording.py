@@ -44,11 +44,13 @@ KINDS = {
     "findings": "Findings",
     "materials": "Concrete, instruments, calculations",
     "plans": "Plans",
+    "people": "Terms and people",
     "record": "The record itself",
     "follow_ups": "Follow-ups",
     "audits": "Audits",
 }
 KIND_OF = {
+    **dict.fromkeys(("open_corridor", "change_corridor", "grant_role", "end_role", "add_crew"), "people"),
     **dict.fromkeys(("give_notice", "withdraw_notice", "submit_inspection", "release"), "hold_points"),
     **dict.fromkeys(("release_with_condition", "return_inspection", "reopen", "meet_condition"), "hold_points"),
     **dict.fromkeys(("raise_finding", "decide_disposition", "answer_finding", "verify_finding"), "findings"),
@@ -118,7 +120,18 @@ def _assigned(payload: dict[str, Any]) -> str:
     return f"{payload.get('finding')} assigned: {', '.join(words)}"
 
 
+def _terms(payload: dict[str, Any]) -> str:
+    before, after = payload.get("before", {}), payload.get("after", {})
+    words = [f"{name.replace('_', ' ')} {_plain(before.get(name))} to {_plain(value)}" for name, value in after.items()]
+    return f"Terms changed: {'; '.join(words)}"
+
+
+def _plain(value: Any) -> str:
+    return ", ".join(map(str, value)) or "none" if isinstance(value, list) else str(value) or "none"
+
+
 WRITTEN = {
+    "change_corridor": _terms,
     "assign_finding": _assigned,
     "submit_inspection": _inspection,
     "add_load": _load,
@@ -178,6 +191,10 @@ def sentence(entry: Entry) -> str:
         "discard_draft": f"Draft {said.get('edition')} thrown away",
         "publish_draft": f"Edition {said.get('edition')} published, digest {str(said.get('digest'))[:12]}",
         "put_in_force": f"Edition {said.get('edition')} in force, digest {str(said.get('digest'))[:12]}",
+        "open_corridor": f"{said.get('name')} opened for {said.get('owner')}, edition {said.get('edition')} in force",
+        "grant_role": f"{said.get('name')} is {said.get('role')} here from {said.get('starts_on')}",
+        "end_role": f"{said.get('name')} is {said.get('role')} here until {said.get('ends_on')}",
+        "add_crew": f"{said.get('name')} brought in",
         "add_break": f"Cylinders of load {said.get('ticket')}: {said.get('strength_psi')} psi at {said.get('age_d')} d",
     }
     if entry.act in WRITTEN:

@@ -7,12 +7,13 @@ import pytest
 from django.http import Http404
 
 from apps.corridor import access, acts, editions
-from apps.corridor.models import Corridor
+from apps.corridor.models import Corridor, Membership
 from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.record.models import Entry, Head
 from apps.requirements.models import Edition
+from apps.sheet.wording import sentence
 from tests.factories import people
 from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, member, open_corridor
 from tests.factories.doing import standing
@@ -110,6 +111,97 @@ def test_what_cannot_be_brought_in_is_refused_with_a_sentence(
     before = standing(corridor)
     with pytest.raises(Refused, match=reason):
         bring_in(name, corridor, admin, **changed)
+    assert standing(corridor) == before
+
+
+def held(corridor: Corridor, role: str) -> Membership:
+    return corridor.memberships.get(role=role, person=member(corridor, role))
+
+
+def end(membership: Membership, by: Person, ends_on: date) -> Any:
+    return acts.end_role(membership=membership, ends_on=ends_on, by=by, at=NOW, client_id=uuid7())
+
+
+def test_a_role_ends_with_its_last_day_and_the_entry_says_so(
+    corridor: Corridor, office: Person, inspector: Person
+) -> None:
+    today = corridor.day(NOW)
+    row = held(corridor, "inspector")
+    answer = end(row, office, today)
+    row.refresh_from_db()
+    assert row.holds_on(today)
+    assert not row.holds_on(today + DAY)
+    entry = Entry.objects.get(log=corridor.pk, sequence=answer["entry"])
+    assert (entry.act, entry.payload["person"], entry.payload["ends_on"]) == (
+        "end_role",
+        row.person.username,
+        str(today),
+    )
+    assert sentence(entry) == f"{row.person} is inspector here until {today}"
+    with pytest.raises(Refused, match="resident engineer or project office"):
+        end(row, inspector, today)
+
+
+def test_a_role_does_not_end_so_that_what_was_done_in_it_was_not(corridor: Corridor, office: Person) -> None:
+    row = held(corridor, "inspector")
+    today = corridor.day(NOW)
+    with pytest.raises(Refused, match="lies too far back"):
+        end(row, office, today - 2 * DAY)
+    end(row, office, max(row.starts_on, today - DAY))
+    if row.starts_on < today:
+        with pytest.raises(Refused, match=f"{row.person.name} left on"):
+            end(row, office, today)
+
+
+def test_nobody_ends_their_own_role_and_the_office_not_the_engineers(
+    corridor: Corridor, office: Person, admin: Person
+) -> None:
+    today = corridor.day(NOW)
+    with pytest.raises(Refused, match="Nobody ends a role of their own"):
+        end(held(corridor, "office"), office, today)
+    with pytest.raises(Refused, match="An administrator ends the engineer's role"):
+        end(held(corridor, "engineer"), office, today)
+    end(held(corridor, "engineer"), admin, today)
+
+
+def change(corridor: Corridor, by: Person, /, **fields: Any) -> Any:
+    return acts.change_corridor(corridor=corridor, fields=fields, by=by, at=NOW, client_id=uuid7())
+
+
+def test_terms_change_from_now_on_and_the_entry_says_from_what_to_what(corridor: Corridor, office: Person) -> None:
+    was = corridor.finishes_on
+    answer = change(
+        corridor, office, finishes_on=was + DAY, holidays=["2026-11-26"], notice_hours=corridor.notice_hours
+    )
+    corridor.refresh_from_db()
+    assert (corridor.finishes_on, corridor.works_on(date(2026, 11, 26))) == (was + DAY, False)
+    entry = Entry.objects.get(log=corridor.pk, sequence=answer["entry"])
+    assert entry.payload == {
+        "before": {"finishes_on": str(was), "holidays": []},
+        "after": {"finishes_on": str(was + DAY), "holidays": ["2026-11-26"]},
+    }
+    assert sentence(entry) == f"Terms changed: finishes on {was} to {was + DAY}; holidays none to 2026-11-26"
+
+
+@pytest.mark.parametrize(
+    ("fields", "reason"),
+    [
+        ({}, "Nothing is changed"),
+        ({"name": "Other"}, "name cannot be changed"),
+        ({"finishes_on": date(2020, 1, 1)}, "before the first day of work"),
+        ({"working_days": ""}, "at least one day of the week"),
+        ({"working_days": "189"}, "at least one day of the week"),
+        ({"holidays": ["26 November"]}, "A holiday is a date"),
+        ({"owner": ""}, "Owner: "),
+        ({"notice_hours": -1}, "Notice hours: "),
+    ],
+)
+def test_terms_that_cannot_be_are_refused(
+    corridor: Corridor, office: Person, fields: dict[str, Any], reason: str
+) -> None:
+    before = standing(corridor)
+    with pytest.raises(Refused, match=reason):
+        change(corridor, office, **fields)
     assert standing(corridor) == before
 
 

@@ -25,6 +25,7 @@ def standing(corridor: Corridor) -> dict[str, Any]:
         "findings": list(Finding.objects.filter(corridor=corridor).order_by("pk").values()),
         "follow-ups": list(corridor.follow_ups.order_by("pk").values()),
         "foundations": list(corridor.foundations.order_by("pk").values()),
+        "terms": Corridor.objects.filter(pk=corridor.pk).values().get(),
         "rows": [
             model._default_manager.count() for model in (Notice, Inspection, Photo, Decision, Attachment, Receipt)
         ],
