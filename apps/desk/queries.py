@@ -14,7 +14,6 @@ from django.utils.safestring import SafeString
 from apps.calc.shown import show
 from apps.calc.stages import STAGE_BY_KEY
 from apps.corridor.models import Corridor
-from apps.desk.photos import Shots, shots
 from apps.findings.models import Finding
 from apps.holdpoints import blockers, clean
 from apps.holdpoints.models import Decision, HoldPoint, Inspection, Measurement, Reopening
@@ -25,6 +24,7 @@ from apps.sheet import as_built, checks
 from apps.sheet.glyphs import Standing
 from apps.sheet.marks import state_mark, verdict_mark
 from apps.sheet.measured import Measured
+from apps.sheet.photos import Shots, shots
 from apps.sheet.standing import standings, waiting_standings
 
 SKEW = timedelta(minutes=5)

@@ -19,7 +19,7 @@ from apps.corridor.models import Corridor, Foundation
 from apps.dossier import queries
 from apps.dossier.queries import Attempt, Event, Station
 from apps.findings.models import Finding
-from apps.holdpoints.models import Inspection, Photo
+from apps.holdpoints.models import Inspection
 from apps.record import merkle, proofs
 from apps.record.canonical import canonical
 from apps.record.heads import Kept
@@ -29,6 +29,7 @@ from apps.sheet.as_built import AsBuilt
 from apps.sheet.marks import VERDICT_WORDS, verdict_key
 from apps.sheet.measured import Measured
 from apps.sheet.pdf import Carried, on_paper, pdf
+from apps.sheet.photos import Shot
 from apps.sheet.square import square
 
 TEMPLATE = "dossier/paper/dossier.html"
@@ -91,7 +92,7 @@ class Shown:
     """One photo with what stands under it."""
 
     number: int
-    photo: Photo
+    shot: Shot
     stage: str
     entry: int
     stored: bool
@@ -331,10 +332,10 @@ def _photos(shown: Station) -> Iterator[Shown]:
     number = 0
     for stage, tried in shown.stages:
         for attempt in tried:
-            for photo in attempt.photos:
+            for shot in attempt.photos.shots:
                 number += 1
                 entry = attempt.inspection.entry
-                yield Shown(number, photo, stage.title, entry, is_shown(photo.attachment.sha256))
+                yield Shown(number, shot, stage.title, entry, is_shown(shot.photo.attachment.sha256))
 
 
 # ---- is this record whole
