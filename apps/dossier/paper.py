@@ -29,7 +29,7 @@ from apps.sheet.as_built import AsBuilt
 from apps.sheet.marks import VERDICT_WORDS, verdict_key
 from apps.sheet.measured import Measured
 from apps.sheet.pdf import Carried, on_paper, pdf
-from apps.sheet.photos import Shot
+from apps.sheet.photos import Shot, caution
 from apps.sheet.square import square
 
 TEMPLATE = "dossier/paper/dossier.html"
@@ -152,6 +152,7 @@ def assembled(corridor: Corridor, foundation: Foundation, *, at: datetime, addre
         "pairs": list(_pairs(_checks(tables) + _computed(shown))),
         "photo_rows": _filled(_rows_of(photos, PHOTOS_A_ROW), PHOTOS_A_ROW),
         "photo_count": len(photos),
+        "photo_caution": caution(corridor.photo_reach_ft) if photos else "",
         "integrity": integrity,
         "leaf_rows": _rows_of(shown.events, LEAVES_A_ROW),
         "address": address,

@@ -120,6 +120,14 @@ class Shot:
         return f"looks {POINTS[round(degrees / 45) % 8]}, {round(degrees) % 360}°{north}"
 
 
+def caution(reach_ft: int) -> str:
+    """Return what a photo's place is worth, and where the limit is from."""
+    return (
+        "A photo’s place is what the phone wrote into the file, else where it said that it stood when it sent the photo, each at its own "
+        f"uncertainty; neither proves a place. {reach_ft} ft is this corridor’s limit: common practice, no source."
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Shots:
     """The photos of an attempt, in the order of its views."""
@@ -134,6 +142,11 @@ class Shots:
         """How many are at one of these PLACES; of_phone: only those placed by the phone's position, or only the others."""
         found = [shot for shot in self.shots if shot.where in where]
         return len(found) if of_phone is None else sum(bool(shot.fix) is of_phone for shot in found)
+
+    @property
+    def caution(self) -> str:
+        """What a place is worth, and where the limit is from."""
+        return caution(self.reach_ft)
 
     @property
     def far(self) -> str:

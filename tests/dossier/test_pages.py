@@ -87,6 +87,7 @@ def test_each_photo_says_where_it_is_from_and_no_page_the_coordinates(
     text = client.get(address(corridor)).content.decode().replace("\N{NO-BREAK SPACE}", " ")
     said = "farther than 50 ft: 400 ft from the station, ± 40 ft, position of the phone, ± 12 m, 40 s before the photo was sent"
     assert text.count(said) == len(sent)
+    assert "neither proves a place. 50 ft is this corridor’s limit: common practice, no source." in text
     number = Entry.objects.get(act="submit_inspection").sequence
     entry = client.get(reverse("dossier:entry", args=[corridor.slug, number])).content.decode()
     for page in (text, entry):

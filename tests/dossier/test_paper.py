@@ -247,6 +247,9 @@ class TestPhotos:
         text = text_of(made(gridded))
         said = "Farther than 50 ft: 400 ft from the station, ± 40 ft, position of the phone, ± 12 m, 40 s before the photo was sent"
         assert squeezed(said) in squeezed(text)
+        assert squeezed(
+            "neither proves a place. 50 ft is this corridor’s limit: common practice, no source."
+        ) in squeezed(text)
         assert squeezed(text).count(squeezed("No position in the file, none of the phone")) == len(others) > 0
         assert [outside(gridded, size) for size in SIZES] == [[], []]
 
