@@ -11,7 +11,6 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from apps.calc.shown import show
-from apps.desk.photos import Shots, shots
 from apps.desk.queries import count_words
 from apps.findings.models import Finding
 from apps.holdpoints import blockers, clean
@@ -22,6 +21,7 @@ from apps.people.models import Person
 from apps.sheet import as_built, checks
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
+from apps.sheet.photos import Shots, shots
 from apps.sheet.standing import standings
 
 SKEW = timedelta(minutes=5)

@@ -248,7 +248,8 @@ head.json       what the record was when this bundle was made, signed
 entries.jsonl   what was entered, each line one entry in its canonical form; its hash is a leaf of the record's tree
 proofs.json     for each entry the path from its leaf to the root (absent where every entry is here)
 heads.json      the last signed head of each day before, with the proof that the record begins with what it covers
-rows.jsonl      the data that the entries wrote, as the database has it
+rows.jsonl      the data that the entries wrote, as the database has it; with a photo also where the phone stood as it was
+                sent, if the inspector let it say so: that is personal
 certificates.csv  the certificates on file, for reading
 stations/       for reading: measurements, history, dossier, photos
 {photos}

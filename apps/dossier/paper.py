@@ -19,7 +19,7 @@ from apps.corridor.models import Corridor, Foundation
 from apps.dossier import queries
 from apps.dossier.queries import Attempt, Event, Station
 from apps.findings.models import Finding
-from apps.holdpoints.models import Inspection, Photo
+from apps.holdpoints.models import Inspection
 from apps.record import merkle, proofs
 from apps.record.canonical import canonical
 from apps.record.heads import Kept
@@ -29,6 +29,7 @@ from apps.sheet.as_built import AsBuilt
 from apps.sheet.marks import VERDICT_WORDS, verdict_key
 from apps.sheet.measured import Measured
 from apps.sheet.pdf import Carried, on_paper, pdf
+from apps.sheet.photos import Shot, caution
 from apps.sheet.square import square
 
 TEMPLATE = "dossier/paper/dossier.html"
@@ -91,7 +92,7 @@ class Shown:
     """One photo with what stands under it."""
 
     number: int
-    photo: Photo
+    shot: Shot
     stage: str
     entry: int
     stored: bool
@@ -151,6 +152,7 @@ def assembled(corridor: Corridor, foundation: Foundation, *, at: datetime, addre
         "pairs": list(_pairs(_checks(tables) + _computed(shown))),
         "photo_rows": _filled(_rows_of(photos, PHOTOS_A_ROW), PHOTOS_A_ROW),
         "photo_count": len(photos),
+        "photo_caution": caution(corridor.photo_reach_ft) if photos else "",
         "integrity": integrity,
         "leaf_rows": _rows_of(shown.events, LEAVES_A_ROW),
         "address": address,
@@ -331,10 +333,10 @@ def _photos(shown: Station) -> Iterator[Shown]:
     number = 0
     for stage, tried in shown.stages:
         for attempt in tried:
-            for photo in attempt.photos:
+            for shot in attempt.photos.shots:
                 number += 1
                 entry = attempt.inspection.entry
-                yield Shown(number, photo, stage.title, entry, is_shown(photo.attachment.sha256))
+                yield Shown(number, shot, stage.title, entry, is_shown(shot.photo.attachment.sha256))
 
 
 # ---- is this record whole

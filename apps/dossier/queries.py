@@ -1,6 +1,7 @@
 """One station's whole history, read from the entries; and what was recomputed while reading."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
@@ -16,6 +17,7 @@ from apps.record.whole import agrees
 from apps.sheet import as_built, wording
 from apps.sheet.glyphs import Standing
 from apps.sheet.measured import Measured
+from apps.sheet.photos import Shots, shots
 from apps.sheet.standing import standings
 
 
@@ -65,7 +67,7 @@ class Attempt:
 
     inspection: Inspection
     measured: list[Measured]
-    photos: list[Photo]
+    photos: Shots
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,14 @@ class Station:
         return sum(column.point.state == "released" for column in self.columns)
 
 
+def attempt(
+    inspection: Inspection, measured: list[Measured], photos: Iterable[Photo], foundation: Foundation
+) -> Attempt:
+    """Put together what belongs to an inspection; of the foundation its alignment and corridor are asked for. No query of its own."""
+    views = inspection.edition.views(inspection.hold_point.stage)
+    return Attempt(inspection, measured, shots(photos, foundation, foundation.corridor, views))
+
+
 def _attempts(foundation: Foundation) -> dict[str, list[Attempt]]:
     """Return every attempt by stage, each with measurements and photos."""
     found = Inspection.objects.filter(hold_point__foundation=foundation).select_related(
@@ -113,7 +123,7 @@ def _attempts(foundation: Foundation) -> dict[str, list[Attempt]]:
     by_stage: dict[str, list[Attempt]] = defaultdict(list)
     for each in found.order_by("attempt"):
         each.hold_point.foundation = foundation
-        by_stage[each.hold_point.stage].append(Attempt(each, measured[each.pk], photos[each.pk]))
+        by_stage[each.hold_point.stage].append(attempt(each, measured[each.pk], photos[each.pk], foundation))
     return by_stage
 
 

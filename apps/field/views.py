@@ -17,21 +17,21 @@ from apps.corridor.access import Role
 from apps.corridor.models import Crew
 from apps.field import queries
 from apps.field.forms import ANSWERS, InspectionForm
+from apps.field.photos import FIX, Came, came
 from apps.holdpoints import acts, blockers, concrete, judging, moves
-from apps.holdpoints.acts import Incomplete, Shot
+from apps.holdpoints.acts import Incomplete
 from apps.holdpoints.models import HoldPoint, Inspection
 from apps.materials.models import Instrument
 from apps.record.acts import Refused
+from apps.record.fixes import FIELDS, OLDEST_S
 from apps.record.ids import uuid7
-from apps.record.models import Attachment
-from apps.record.photos import NotAPhoto, keep
 from apps.sheet.frame import CorridorRequest, corridor_page
 from apps.sheet.standing import standings
 
 CLOCKS = tuple(f"{hour:02d}:{minute:02d}" for hour in range(6, 20) for minute in (0, 30))
 DAYS_AHEAD = 15
-FORMS_WITH_PHOTOS = 8
-"""Of how many forms a session remembers the photos that came before the inspection was complete."""
+MAY_ASK_WHERE = "geolocation=(self)"
+"""The permissions policy of the page that may ask the phone where it is; every other page has that of config.permissions."""
 
 
 @require_GET
@@ -214,27 +214,29 @@ def inspection(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
     point = _point(request, mark, stage)
     if request.method != "POST":
         reasons = _why_not(request, point)
-        return _closed(request, point, reasons) if reasons else _draw(request, point, _form(request, point), {}, Said())
+        return (
+            _closed(request, point, reasons)
+            if reasons
+            else _draw(request, point, _form(request, point), Came(), Said())
+        )
     if not _may_inspect(request):
         return _closed(request, point, _why_not(request, point), status=403)
     form = _form(request, point)
-    photos, wrong = _photos(request, form)
-    if wrong:
-        return _draw(request, point, form, photos, Said("Nothing was sent, nothing is lost.", wrong, 422))
+    taken = came(request, form)
+    if taken.wrong:
+        return _draw(request, point, form, taken, Said("Nothing was sent, nothing is lost.", taken.wrong, 422))
     if request.POST.get("action") != "send":
-        return _draw(request, point, form, photos, Said())
-    return _send(request, point, form, photos)
+        return _draw(request, point, form, taken, Said())
+    return _send(request, point, form, taken)
 
 
-def _send(
-    request: CorridorRequest, point: HoldPoint, form: InspectionForm, photos: dict[str, Attachment]
-) -> HttpResponse:
+def _send(request: CorridorRequest, point: HoldPoint, form: InspectionForm, taken: Came) -> HttpResponse:
     """Hand the inspection to the act; show its receipt, or the form again with what was refused."""
     try:
         answer = acts.submit_inspection(
             hold_point=point,
             answers=form.answers,
-            photos=[Shot(view, photo) for view, photo in photos.items()],
+            photos=taken.shots,
             note=form.note,
             looked_at=form.looked_at,
             by=request.user,
@@ -248,36 +250,12 @@ def _send(
         number = len(links)
         title = f"{number} answer{'s' if number != 1 else ''} missing. Nothing was sent, nothing is lost."
         lines = list(zip(missing.reasons, links, strict=True))
-        return _draw(request, point, form, photos, Said(title, lines, 422))
+        return _draw(request, point, form, taken, Said(title, lines, 422))
     except Refused as refusal:
         lines = [(reason, "") for reason in refusal.reasons]
-        return _draw(request, point, form, photos, Said("Nothing was sent, nothing is lost.", lines, 409))
+        return _draw(request, point, form, taken, Said("Nothing was sent, nothing is lost.", lines, 409))
     sent_now = Inspection.objects.get(pk=answer["inspection"])
     return redirect("field:sent", request.corridor.slug, point.foundation.mark, point.stage, sent_now.attempt)
-
-
-def _photos(request: CorridorRequest, form: InspectionForm) -> tuple[dict[str, Attachment], list[tuple[str, str]]]:
-    """Seal the photos that came now, beside those that came with this form before: a refused form loses none.
-
-    The session remembers them by the form's id, so nobody can name a photo that he did not take with it.
-    """
-    forms: dict[str, dict[str, str]] = request.session.get("photos", {})
-    mine, wrong = dict(forms.get(str(form.client_id), {})), []
-    for view, title in form.views.items():
-        file = form.files.get(f"p:{view}")
-        if file is None:
-            continue
-        try:
-            photo = keep(log=request.corridor.pk, file=file, at=request.now, taken_at=form.looked_at)
-            mine[view] = str(photo.pk)
-        except NotAPhoto as fault:
-            wrong.append((f"{title}: {fault}", f"photo-{view}"))
-    if mine:
-        others = {key: views for key, views in forms.items() if key != str(form.client_id)}
-        newest = list(others.items())[-FORMS_WITH_PHOTOS + 1 :]
-        request.session["photos"] = dict([*newest, (str(form.client_id), mine)])
-    known = {str(row.pk): row for row in Attachment.objects.filter(log=request.corridor.pk, pk__in=mine.values())}
-    return {view: known[mine[view]] for view in form.views if mine.get(view) in known}, wrong
 
 
 def _frame_of(point: HoldPoint) -> dict[str, Any]:
@@ -295,11 +273,9 @@ def _closed(request: CorridorRequest, point: HoldPoint, reasons: list[str], stat
     return render(request, "field/closed.html", context, status=status)
 
 
-def _draw(
-    request: CorridorRequest, point: HoldPoint, form: InspectionForm, photos: dict[str, Attachment], said: Said
-) -> HttpResponse:
+def _draw(request: CorridorRequest, point: HoldPoint, form: InspectionForm, taken: Came, said: Said) -> HttpResponse:
     """Draw the inspection page."""
-    edition = request.corridor.edition
+    edition, photos = request.corridor.edition, taken.photos
     context = _frame_of(point) | {
         "form": form,
         "said": said,
@@ -309,8 +285,12 @@ def _draw(
         "preconditions": edition.stages.get(point.stage, {}).get("preconditions", []),
         "judged": request.method == "POST",
         "answers_of_three": ANSWERS,
+        "fix_fields": [f"{FIX}{name}" for name in FIELDS],
+        "oldest_s": OLDEST_S,
     }
-    return render(request, "field/inspection.html", context, status=said.status)
+    page = render(request, "field/inspection.html", context, status=said.status)
+    page.headers["Permissions-Policy"] = MAY_ASK_WHERE
+    return page
 
 
 @require_POST

@@ -7,12 +7,15 @@ from django.db.models import Exists, OuterRef, Q
 from apps.corridor.models import STAGE_CHOICES, Corridor, Crew, Foundation
 from apps.findings.models import Finding
 from apps.materials.models import Instrument
+from apps.record.fixes import FARTHEST_M, OLDEST_S, Fix
 from apps.record.ids import uuid7
 from apps.record.models import Attachment
 from apps.requirements.models import Edition
 
 PERSON = settings.AUTH_USER_MODEL
 OUTCOMES = ["conforms", "refer", "nonconforming", "not_measured", "not_applicable"]
+NO_FIX = dict.fromkeys(("fix_lat", "fix_lon", "fix_accuracy_m", "fix_at", "fix_age_s"))
+"""What a photo holds that came without a position of the phone."""
 
 
 class HoldPointQuerySet(models.QuerySet["HoldPoint"]):
@@ -215,19 +218,45 @@ class Measurement(models.Model):
 
 
 class Photo(models.Model):
-    """A photo of one view, taken for one inspection."""
+    """A photo of one view, taken for one inspection; with it, where the phone stood, if the inspector let it say so (record.fixes)."""
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     inspection = models.ForeignKey(Inspection, models.PROTECT, related_name="photos")
     view = models.CharField(max_length=40)
     title = models.CharField(max_length=80)
     attachment = models.ForeignKey(Attachment, models.PROTECT, related_name="photos")
+    fix_lat = models.DecimalField(max_digits=9, decimal_places=7, null=True, help_text="degrees, WGS 84")
+    fix_lon = models.DecimalField(max_digits=10, decimal_places=7, null=True, help_text="degrees, WGS 84")
+    fix_accuracy_m = models.DecimalField(max_digits=9, decimal_places=1, null=True, help_text="radius about it")
+    fix_at = models.DateTimeField(null=True, help_text="when the phone found its position, by its clock")
+    fix_age_s = models.PositiveSmallIntegerField(null=True, help_text="how old it was when the photo was sent")
 
     class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(**NO_FIX)
+                # An empty column makes a comparison unknown, which a constraint lets pass: so each is asked for.
+                | Q(
+                    **{f"{name}__isnull": False for name in NO_FIX},
+                    fix_lat__range=(-90, 90),
+                    fix_lon__range=(-180, 180),
+                    fix_accuracy_m__gt=0,
+                    fix_accuracy_m__lte=FARTHEST_M,
+                    fix_age_s__lte=OLDEST_S,
+                ),
+                name="photo_fix_whole_or_none",
+            )
+        ]
         ordering = ["id"]
 
     def __str__(self) -> str:
         return f"{self.title}, {self.inspection}"
+
+    @property
+    def fix(self) -> Fix | None:
+        """Where the phone said that it stood when the photo was sent; None where it did not."""
+        lat, lon, accuracy, at, age = (getattr(self, name) for name in NO_FIX)
+        return None if lat is None else Fix(lat, lon, accuracy, at, age)
 
 
 class HoleLook(models.Model):

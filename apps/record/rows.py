@@ -57,6 +57,7 @@ RECORDED: dict[str, str] = {
 ADDED: dict[str, dict[str, Any]] = {
     "corridor_corridor": {"photo_reach_ft": 50},
     "corridor_alignment": {"grid": None},
+    "holdpoints_photo": dict.fromkeys(("fix_lat", "fix_lon", "fix_accuracy_m", "fix_at", "fix_age_s")),
     "holdpoints_decision": {"show": ""},
     "findings_finding": {"again_of_id": None, "cost": None, "delay_d": None},
 }

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 import zipfile
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from apps.dossier import bundle
 from apps.holdpoints.models import Measurement
 from apps.record import heads, keys, signing
 from apps.record.acts import Refused
+from apps.record.fixes import Fix
 from apps.record.guard import lifted
 from apps.record.ids import uuid7
 from apps.record.models import Entry
@@ -25,9 +27,9 @@ from apps.record.photos import sealed_name
 from apps.record.verify import verify
 from tests.factories import findings, followups, materials
 from tests.factories.corridor import bring_in, member
-from tests.factories.holdpoints import at_stage
+from tests.factories.holdpoints import after, at_stage, inspect, photos_for
 from tests.factories.record import last_entry
-from tests.factories.times import HOUR
+from tests.factories.times import HOUR, NOW
 
 pytestmark = pytest.mark.django_db
 
@@ -117,6 +119,24 @@ def test_a_station_holds_every_row_that_its_own_entries_name(lived: Foundation, 
     }
     assert "followups_followup" in {table for table, _ in named}
     assert named - held == set()
+
+
+def test_where_the_phone_stood_is_in_the_rows_and_a_forged_place_is_found(
+    foundation: Foundation, tmp_path: Path
+) -> None:
+    point, where = (
+        at_stage(foundation, "layout", "notified"),
+        Fix(Decimal("34.1204567"), Decimal("-104.3304"), Decimal(12), NOW, 40),
+    )
+    inspect(point, after(foundation), photos=[shot._replace(fix=where) for shot in photos_for(point)])
+    folder = unpacked(tmp_path, foundation)
+    assert checked(folder)[0] == 0
+    assert "where the phone stood" in (folder / "README.txt").read_text()
+    rows = (folder / "rows.jsonl").read_text()
+    assert '"fix_lat":"34.1204567"' in rows
+    (folder / "rows.jsonl").write_text(rows.replace('"fix_lat":"34.1204567"', '"fix_lat":"34.1204568"', 1))
+    code, said = checked(folder)
+    assert code == 1 and "Rows that are not what their entry says: holdpoints_photo" in said
 
 
 def test_with_a_key_and_a_head_of_ones_own(lived: Foundation, tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from apps.record import guard
 from apps.record.models import Attachment, Entry
 from tests.factories import holdpoints
 from tests.factories.holdpoints import at_stage, hold_point
+from tests.factories.places import fix, on_grid
 
 
 def address(corridor: Corridor, mark: str = "LP-001") -> str:
@@ -73,6 +74,24 @@ def test_every_attempt_and_every_decision_is_reached(
     assert text.count("<figure>") == sum(
         a.inspection.photos.count() for _, tries in page.context["shown"].stages for a in tries
     )
+
+
+def test_each_photo_says_where_it_is_from_and_no_page_the_coordinates(
+    client: Client, corridor: Corridor, foundation: Foundation, auditor: Person
+) -> None:
+    gridded = on_grid(foundation)
+    point, where = at_stage(gridded, "layout", "notified"), fix(gridded, 400)
+    sent = [shot._replace(fix=where) for shot in holdpoints.photos_for(point)]
+    holdpoints.inspect(point, holdpoints.after(gridded), photos=sent)
+    client.force_login(auditor)
+    text = client.get(address(corridor)).content.decode().replace("\N{NO-BREAK SPACE}", " ")
+    said = "farther than 50 ft: 400 ft from the station, ± 40 ft, position of the phone, ± 12 m, 40 s before the photo was sent"
+    assert text.count(said) == len(sent)
+    assert "neither proves a place. 50 ft is this corridor’s limit: common practice, no source." in text
+    number = Entry.objects.get(act="submit_inspection").sequence
+    entry = client.get(reverse("dossier:entry", args=[corridor.slug, number])).content.decode()
+    for page in (text, entry):
+        assert str(where.lat) not in page and str(where.lon) not in page
 
 
 def test_an_entry_changed_behind_the_application_is_named(

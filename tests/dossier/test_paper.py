@@ -26,7 +26,8 @@ from apps.record.models import Attachment, Entry, Head
 from apps.sheet import pdf as sheets
 from tests.factories import findings
 from tests.factories.corridor import bring_in
-from tests.factories.holdpoints import after, at_stage, give_notice, hold_point, inspect
+from tests.factories.holdpoints import after, at_stage, give_notice, hold_point, inspect, photos_for
+from tests.factories.places import fix, on_grid
 from tests.factories.times import NOW
 
 pytestmark = [
@@ -236,6 +237,21 @@ class TestPhotos:
         assert hashes and all(each[:8] in text_of(made(foundation)) for each in hashes)
         images = [image for page in read.pages for image in page.images]
         assert images and all(max(image.image.size) <= photos.PRINTED_SIDE for image in images if image.image)
+
+    def test_each_says_where_it_is_from(self, foundation: Foundation) -> None:
+        gridded = on_grid(foundation)
+        point = at_stage(gridded, "layout", "notified")
+        placed, *others = photos_for(point)
+        shots = [placed._replace(fix=fix(gridded, 400)), *others]
+        inspect(point, after(gridded), photos=shots)
+        text = text_of(made(gridded))
+        said = "Farther than 50 ft: 400 ft from the station, ± 40 ft, position of the phone, ± 12 m, 40 s before the photo was sent"
+        assert squeezed(said) in squeezed(text)
+        assert squeezed(
+            "neither proves a place. 50 ft is this corridor’s limit: common practice, no source."
+        ) in squeezed(text)
+        assert squeezed(text).count(squeezed("No position in the file, none of the phone")) == len(others) > 0
+        assert [outside(gridded, size) for size in SIZES] == [[], []]
 
     def test_one_that_the_store_lacks_is_said(self, foundation: Foundation) -> None:
         at_stage(foundation, "layout", "inspected")

@@ -1,5 +1,7 @@
 """Drawn stand-ins for photos: the demo has no camera, and says so on every picture. Most carry a place, as phones write it."""
 
+from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import lru_cache
 from io import BytesIO
 from random import Random
@@ -10,6 +12,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from apps.calc.alignment import Grid
 from apps.corridor.models import Foundation
 from apps.record import positions
+from apps.record.fixes import Fix
 from apps.record.photos import GPS
 
 SOFTWARE = 0x0131
@@ -78,6 +81,19 @@ def _place(foundation: Foundation, view: str, when: str) -> Any:
     if chance.random() < 0.8:
         gps[positions.DIRECTION_REF], gps[positions.DIRECTION] = "T", float(chance.randrange(360))
     return written
+
+
+def stood(foundation: Foundation, at: datetime) -> Fix | None:
+    """Return where the phone stood as the photos were sent: where the inspector let it say so, now and then too coarse to tell."""
+    # Chance of its own again, for the same reason.
+    chance, plane = Random(f"{foundation.mark} {at:%Y-%m-%d %H:%M} phone"), foundation.alignment.plane
+    if plane is None or chance.random() < 0.6:
+        return None
+    metres = 80 if chance.random() < 0.12 else chance.uniform(4, 14)
+    east, north = (chance.gauss(float(place), metres) for place in (foundation.east_ft, foundation.north_ft))
+    lat, lon = (Decimal(f"{angle:.7f}") for angle in _degrees(plane, east, north))
+    age_s = chance.randrange(3, 60)
+    return Fix(lat, lon, Decimal(f"{metres:.1f}"), at - timedelta(seconds=age_s), age_s)
 
 
 def picture(stage: str, view: str, title: str, foundation: Foundation, when: str) -> SimpleUploadedFile:

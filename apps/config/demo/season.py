@@ -19,7 +19,7 @@ from django.db import transaction
 
 from apps.calc.stages import STAGE_KEYS
 from apps.config.demo import readings
-from apps.config.demo.pictures import picture
+from apps.config.demo.pictures import picture, stood
 from apps.config.demo.scene import Scene
 from apps.config.demo.shape import fitted, shape_of
 from apps.corridor.models import Foundation
@@ -182,8 +182,9 @@ class Season:
         answers = self._answers(at, point, rows)
         views = self.corridor.edition.views(point.stage)
         when = f"{at:%Y-%m-%d %H:%M}"
+        where = stood(point.foundation, at)
         photos = [
-            acts.Shot(view, picture(point.stage, view, views[view], point.foundation, when))
+            acts.Shot(view, picture(point.stage, view, views[view], point.foundation, when), where)
             for view in sorted(judging.required_views(rows))
         ]
         answer = acts.submit_inspection(

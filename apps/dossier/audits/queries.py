@@ -11,7 +11,7 @@ from apps.audits.standing import Judged, Line, Standing, standing, standings
 from apps.calc.decision import acceptance_probability
 from apps.calc.decision.two_points import bad
 from apps.corridor.models import Corridor
-from apps.dossier.queries import Attempt
+from apps.dossier.queries import Attempt, attempt
 from apps.findings.models import Finding
 from apps.holdpoints.models import Inspection, Photo
 from apps.sheet.drawn import Picture, pictures
@@ -98,9 +98,16 @@ class OnFile:
 def on_file(drawn: Drawn) -> OnFile:
     """Return inspection, release, measurements, photos and the findings of the foundation. Four queries."""
     inspection = Inspection.objects.select_related(
-        "inspector", "edition", "crew", "decision__by", "decision__condition", "hold_point__foundation__design"
+        "inspector",
+        "edition",
+        "crew",
+        "decision__by",
+        "decision__condition",
+        "hold_point__foundation__design",
+        "hold_point__foundation__alignment",
+        "hold_point__foundation__corridor",
     ).get(pk=drawn.inspection_id)
     measured = [Measured.of(row) for row in inspection.measurements.select_related("finding", "instrument")]
-    photos = list(Photo.objects.filter(inspection=inspection).select_related("attachment"))
+    photos = Photo.objects.filter(inspection=inspection).select_related("attachment")
     findings = list(Finding.objects.filter(foundation=inspection.hold_point.foundation_id).order_by("number"))
-    return OnFile(Attempt(inspection, measured, photos), findings)
+    return OnFile(attempt(inspection, measured, photos, inspection.hold_point.foundation), findings)

@@ -17,6 +17,7 @@ from apps.holdpoints.acts.moving import begin, enter_point, refuse, set_state
 from apps.holdpoints.models import HoldPoint, Inspection, Measurement, Photo
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act
+from apps.record.fixes import Fix, faults_of
 from apps.record.models import Attachment
 from apps.record.photos import NotAPhoto, keep
 
@@ -31,10 +32,11 @@ class Incomplete(Refused):
 
 
 class Shot(NamedTuple):
-    """A photo of one view: as it came, or already sealed by record.photos.keep."""
+    """A photo of one view: as it came, or already sealed by record.photos.keep; with the phone's own position, if it was sent."""
 
     view: str
     file: "UploadedFile[Any] | Attachment"
+    fix: Fix | None = None
 
 
 @act
@@ -99,9 +101,18 @@ def _photos(inspection: Inspection, shots: Sequence[Shot], titles: Mapping[str, 
             view=shot.view,
             title=titles.get(shot.view, shot.view),
             attachment=_sealed(inspection, shot),
+            **_fixed(shot),
         )
         for shot in shots
     ]
+
+
+def _fixed(shot: Shot) -> dict[str, Any]:
+    """Return the columns of where the phone stood. Refused, with what is out of range, for a position that cannot be."""
+    if shot.fix is None:
+        return {}
+    refuse(faults_of(shot.fix))
+    return {f"fix_{name}": value for name, value in shot.fix._asdict().items()}
 
 
 def _sealed(inspection: Inspection, shot: Shot) -> Attachment:
