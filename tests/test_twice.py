@@ -29,7 +29,7 @@ from tests.factories.doing import standing
 from tests.factories.requirements import default_edition, drafted
 from tests.factories.times import DAY, HOUR, NOW
 
-OTHERS = {"schedule", "computing", "editions", "looks", "raising", "lots", "maturing", "entries"}
+OTHERS = {"schedule", "computing", "editions", "looks", "raising", "lots", "maturing", "entries", "accounts"}
 """Modules with acts besides those named so."""
 
 
@@ -110,6 +110,7 @@ def on_people(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         "change_person": lambda: (admin, {"person": known, **said}, {"name": "K. Abara Ruiz"}),
         "close_account": lambda: (admin, {"person": known}, {"person": people.person("d.reyes")}),
         "open_account": closed,
+        "give_link": lambda: (admin, {"person": known}, {"person": people.person("d.reyes")}),
     }
 
 

@@ -1,4 +1,4 @@
-"""The link by which a person sets their own password: given by an administrator, good once."""
+"""The link by which a person sets their own password: given by an administrator, good once. A second factor stays asked for."""
 
 from django.conf import settings
 from django.urls import reverse

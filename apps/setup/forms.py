@@ -1,7 +1,7 @@
 """Forms of setting up: the schedule's file and the word to go, a corridor's terms, its members and crews."""
 
 from datetime import date
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -10,6 +10,7 @@ from apps.people.models import Person
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 WEEK = [("1", "Mon"), ("2", "Tue"), ("3", "Wed"), ("4", "Thu"), ("5", "Fri"), ("6", "Sat"), ("7", "Sun")]
+PROMISES = ("notice_hours", "inspection_promise_hours", "release_promise_hours", "photo_reach_ft")
 MAX_BYTES = 5 * 1024 * 1024
 
 
@@ -43,11 +44,20 @@ def _hours(label: str, hint: str) -> forms.IntegerField:
 class TermsForm(forms.Form):
     """What may be changed of an open corridor: its contract, its calendar, what is promised."""
 
+    GROUPS: ClassVar[dict[str, tuple[str, ...]]] = {
+        "Contract": ("owner", "contract", "finishes_on"),
+        "Calendar": ("working_days", "holidays"),
+        "Promises": PROMISES,
+    }
+
     owner = forms.CharField(label="Owner", max_length=120, help_text="whose road it is")
     contract = forms.CharField(label="Contract", max_length=60, required=False, help_text="its number")
     finishes_on = forms.DateField(label="Contract date", widget=DAY, help_text="the work is to be finished")
     working_days = forms.MultipleChoiceField(
-        label="Working days", choices=WEEK, widget=forms.CheckboxSelectMultiple, initial=list("12345")
+        label="Working days",
+        choices=WEEK,
+        initial=list("12345"),
+        widget=forms.CheckboxSelectMultiple(attrs={"class": "in-row"}),
     )
     holidays = forms.CharField(
         label="Holidays",
@@ -66,10 +76,15 @@ class TermsForm(forms.Form):
     )
     client_id = forms.UUIDField(widget=forms.HiddenInput)
 
+    @property
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """The fields as the page sets them, by title."""
+        return [(title, [self[name] for name in names]) for title, names in self.GROUPS.items()]
+
     def clean_holidays(self) -> list[str]:
         """Read the days, one a line."""
         found, wrong = [], []
-        for line in self.cleaned_data["holidays"].split():
+        for line in filter(None, map(str.strip, self.cleaned_data["holidays"].splitlines())):
             try:
                 found.append(date.fromisoformat(line).isoformat())
             except ValueError:

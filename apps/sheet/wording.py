@@ -51,6 +51,7 @@ KINDS = {
 }
 KIND_OF = {
     **dict.fromkeys(("open_corridor", "change_corridor", "grant_role", "end_role", "add_crew"), "people"),
+    **dict.fromkeys(("change_person", "give_link", "close_account", "open_account"), "people"),
     **dict.fromkeys(("give_notice", "withdraw_notice", "submit_inspection", "release"), "hold_points"),
     **dict.fromkeys(("release_with_condition", "return_inspection", "reopen", "meet_condition"), "hold_points"),
     **dict.fromkeys(("raise_finding", "decide_disposition", "answer_finding", "verify_finding"), "findings"),
@@ -195,6 +196,10 @@ def sentence(entry: Entry) -> str:
         "grant_role": f"{said.get('name')} is {said.get('role')} here from {said.get('starts_on')}",
         "end_role": f"{said.get('name')} is {said.get('role')} here until {said.get('ends_on')}",
         "add_crew": f"{said.get('name')} brought in",
+        "change_person": f"{said.get('before')} is written {said.get('name')} from here on",
+        "give_link": f"A link to set the password of {said.get('name')} was given",
+        "close_account": f"The account of {said.get('name')} is closed",
+        "open_account": f"The account of {said.get('name')} is open again",
         "add_break": f"Cylinders of load {said.get('ticket')}: {said.get('strength_psi')} psi at {said.get('age_d')} d",
     }
     if entry.act in WRITTEN:

@@ -1,6 +1,6 @@
 """Forms of an administrator: a corridor to open, a person."""
 
-from typing import Any
+from typing import Any, ClassVar
 from zoneinfo import available_timezones
 
 from django import forms
@@ -8,11 +8,17 @@ from django.utils.text import slugify
 
 from apps.people.models import Person
 from apps.requirements.models import Edition
-from apps.setup.forms import DAY, TermsForm
+from apps.setup.forms import DAY, PROMISES, TermsForm
 
 
 class OpenForm(TermsForm):
     """A corridor to open. Name, address, time zone and first day stay as they are given here."""
+
+    GROUPS: ClassVar[dict[str, tuple[str, ...]]] = {
+        "Contract": ("name", "slug", "owner", "contract", "edition"),
+        "Calendar": ("time_zone", "starts_on", "finishes_on", "working_days", "holidays"),
+        "Promises": PROMISES,
+    }
 
     name = forms.CharField(label="Name", max_length=120, help_text="as its record is signed: it stays")
     slug = forms.SlugField(
@@ -25,7 +31,6 @@ class OpenForm(TermsForm):
         label="Edition of requirements", queryset=None, empty_label=None, help_text="in force for new inspections"
     )
     starts_on = forms.DateField(label="First day of work", widget=DAY)
-    field_order = ("name", "slug", "owner", "contract", "time_zone", "edition", "starts_on", "finishes_on")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         """Offer the published editions."""

@@ -13,14 +13,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from apps.corridor import accounts
 from apps.corridor import acts as corridors
 from apps.corridor.models import Corridor, Membership
-from apps.people import acts
 from apps.people.links import DAYS, password_link
 from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.requirements.models import Edition
+from apps.setup.forms import PROMISES
 from apps.setup.installation.forms import NewPersonForm, OpenForm, PersonForm
 from apps.sheet.acting import acted
 from apps.sheet.frame import CorridorRequest
@@ -73,7 +74,7 @@ def _holds(held: Membership, request: CorridorRequest) -> bool:
 def open_corridor(request: CorridorRequest) -> HttpResponse:
     """Open a corridor with an empty record; then its people, lines, designs and schedule are brought in on its page Setup."""
     if request.method != "POST":
-        proposed = {field.name: field.default for field in Corridor._meta.concrete_fields if field.name in PROPOSED}
+        proposed = {field.name: field.default for field in Corridor._meta.concrete_fields if field.name in PROMISES}
         form = OpenForm(initial={**proposed, "client_id": uuid7()})
         return render(request, "setup/installation/open.html", {"form": form})
     form = OpenForm(request.POST)
@@ -87,10 +88,6 @@ def open_corridor(request: CorridorRequest) -> HttpResponse:
     return render(request, "setup/installation/open.html", {"form": form}, status=422)
 
 
-PROPOSED = frozenset({"notice_hours", "inspection_promise_hours", "release_promise_hours", "photo_reach_ft"})
-"""The terms that a new corridor begins with, unless the administrator says otherwise."""
-
-
 @require_http_methods(["GET", "POST"])
 @administrators
 def add_person(request: CorridorRequest) -> HttpResponse:
@@ -98,15 +95,11 @@ def add_person(request: CorridorRequest) -> HttpResponse:
     form = NewPersonForm(request.POST or None, initial={"client_id": uuid7()})
     if request.method == "POST" and form.is_valid():
         given = {name: form.cleaned_data[name] for name in ("username", "name", "credential", "email")}
-        if answer := acted(request, form, acts.add_person, **given):
+        if answer := acted(request, form, accounts.add_person, **given):
             made = Person.objects.get(username=answer["person"])
-            return _draw(request, made, fresh_link=_address(request, made))
+            return _draw(request, made, fresh_link=request.build_absolute_uri(password_link(made)))
     status = 422 if form.is_bound else 200
     return render(request, "setup/installation/add_person.html", {"form": form}, status=status)
-
-
-def _address(request: CorridorRequest, person: Person) -> str:
-    return request.build_absolute_uri(password_link(person))
 
 
 @require_http_methods(["GET", "POST"])
@@ -119,7 +112,7 @@ def person(request: CorridorRequest, username: str) -> HttpResponse:
     form = PersonForm(request.POST)
     if form.is_valid():
         given = {name: form.cleaned_data[name] for name in ("name", "credential", "email")}
-        if acted(request, form, acts.change_person, person=found, **given):
+        if acted(request, form, accounts.change_person, person=found, **given):
             messages.success(request, "Kept. Entries of before keep the name of their day.")
             return redirect("installation:person", username)
     return _draw(request, found, form=form, status=422)
@@ -128,9 +121,14 @@ def person(request: CorridorRequest, username: str) -> HttpResponse:
 @require_POST
 @administrators
 def link(request: CorridorRequest, username: str) -> HttpResponse:
-    """Show a new link by which a person sets their password."""
-    found = get_object_or_404(Person, username=username, is_active=True)
-    return _draw(request, found, fresh_link=_address(request, found))
+    """Show a new link by which a person sets their password; the records of their corridors name it."""
+    found = get_object_or_404(Person, username=username)
+    try:
+        accounts.give_link(person=found, by=request.user, at=request.now, client_id=uuid7())
+    except Refused as refusal:
+        messages.error(request, " ".join(refusal.reasons))
+        return redirect("installation:person", username)
+    return _draw(request, found, fresh_link=request.build_absolute_uri(password_link(found)))
 
 
 @require_POST
@@ -138,7 +136,7 @@ def link(request: CorridorRequest, username: str) -> HttpResponse:
 def account(request: CorridorRequest, username: str) -> HttpResponse:
     """Close an account, or open it again."""
     found = get_object_or_404(Person, username=username)
-    act = acts.close_account if found.is_active else acts.open_account
+    act = accounts.close_account if found.is_active else accounts.open_account
     try:
         act(person=found, by=request.user, at=request.now, client_id=uuid7())
     except Refused as refusal:

@@ -1,4 +1,4 @@
-"""Making people and closing accounts: administrators only, refused with a sentence, and a link that is good once."""
+"""Making people and keeping accounts: administrators only, entered where the person has a role, and a link that is good once."""
 
 from typing import Any
 
@@ -6,11 +6,13 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from apps.people import acts
+from apps.corridor import accounts as acts
+from apps.corridor.models import Corridor
 from apps.people.links import password_link
 from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
+from apps.record.models import Entry
 from tests.factories import people
 from tests.factories.times import NOW
 
@@ -51,14 +53,14 @@ def test_a_person_that_cannot_be_is_refused(made: Person, admin: Person, changed
     assert Person.objects.count() == before
 
 
-@pytest.mark.parametrize("name", ["add_person", "change_person", "close_account", "open_account"])
+@pytest.mark.parametrize("name", ["add_person", "change_person", "give_link", "close_account", "open_account"])
 def test_only_an_administrator(made: Person, name: str) -> None:
     said: dict[str, Any] = {"person": made}
     if name == "add_person":
         said = {**SAID, "username": "l.abara"}
     elif name == "change_person":
         said |= {"name": "L. Abara", "credential": "", "email": ""}
-    with pytest.raises(Refused, match="An administrator makes people"):
+    with pytest.raises(Refused, match="An administrator makes people and keeps"):
         do(getattr(acts, name), people.person("p.lindqvist"), **said)
 
 
@@ -76,6 +78,29 @@ def test_a_closed_account_signs_in_no_more_and_what_was_open_ends(made: Person, 
     do(acts.open_account, admin, person=made)
     client.post(reverse("account_login"), {"login": "k.abara", "password": PASSWORD})
     assert client.get("/").status_code == 200
+
+
+def test_the_record_of_a_persons_corridor_names_what_is_done_to_the_account(
+    corridor: Corridor, engineer: Person, admin: Person
+) -> None:
+    said = {"name": "R. Halvorsen", "credential": "PE, SE", "email": ""}
+    for name, more in (("give_link", {}), ("change_person", said), ("close_account", {}), ("open_account", {})):
+        answer = do(getattr(acts, name), admin, person=engineer, **more)
+        entry = Entry.objects.of_log(corridor.pk).last()
+        assert entry is not None
+        assert answer["entries"] == {corridor.slug: entry.sequence}
+        assert (entry.act, entry.actor, entry.subject) == (name, "admin", "r.halvorsen")
+        engineer.refresh_from_db()
+    with_role = Entry.objects.count()
+    do(acts.give_link, admin, person=people.person("n.stranger"))
+    assert Entry.objects.count() == with_role
+
+
+def test_no_link_is_given_for_a_closed_account(made: Person, admin: Person) -> None:
+    do(acts.close_account, admin, person=made)
+    made.refresh_from_db()
+    with pytest.raises(Refused, match="is closed: open it first"):
+        do(acts.give_link, admin, person=made)
 
 
 def test_nobody_closes_their_own_account(admin: Person) -> None:
