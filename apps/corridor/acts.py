@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from django.db import models
@@ -17,6 +17,10 @@ from apps.record.acts import Answer, Refused, act, checked, enter, open_log
 from apps.record.rows import digest
 from apps.record.signing import public_key
 from apps.requirements.models import Edition
+
+if TYPE_CHECKING:
+    from apps.calc.alignment import Alignment as Line
+    from apps.calc.alignment import Grid
 
 SETTERS = frozenset({access.Role.OFFICE, access.Role.ENGINEER})
 
@@ -146,18 +150,17 @@ def add_alignment(
 
 def _must_build(
     definition: Mapping[str, Any], crossings: Sequence[Mapping[str, str]], grid: Mapping[str, Any] | None
-) -> None:
-    """Refuse a line or a grid that does not build, and cross streets that the line does not have: no page could draw them."""
+) -> "tuple[Line, Grid | None]":
+    """Return line and grid. Refused where they do not build, or the line lacks a cross street: no page could draw them."""
     from apps.calc.alignment import build, crossing_fault, grid_from
 
     try:
-        line = build(definition)
-        if grid is not None:
-            grid_from(grid)
+        line, plane = build(definition), grid_from(grid) if grid is not None else None
     except CalcError as fault:
         raise Refused(f"The alignment does not build: {fault}") from fault
     if faults := list(filter(None, (crossing_fault(line, each) for each in crossings))):
         raise Refused(*faults)
+    return line, plane
 
 
 @act
@@ -179,10 +182,16 @@ def change_alignment(
     """
     corridor = alignment.corridor
     role = _may_set_up(by, corridor, at)
-    _must_build(definition, crossings, grid)
+    line, plane = _must_build(definition, crossings, grid)
     tally.lock(corridor)
     row = Alignment.objects.select_related("corridor").get(pk=alignment.pk)
-    after = {"name": name, "definition": dict(definition), "crossings": list(crossings), "grid": grid and dict(grid)}
+    # The same line in another spelling is no other line.
+    after = {
+        "name": name,
+        "definition": row.definition if row.geometry == line else dict(definition),
+        "crossings": list(crossings),
+        "grid": row.grid if row.plane == plane else grid and dict(grid),
+    }
     before = _before(row, after, was)
     standing = row.foundations.count()
     if standing and before.keys() & {"name", "definition"}:

@@ -5,6 +5,7 @@ from django.urls import path
 from apps.setup import views
 from apps.setup.editions import views as editions
 from apps.setup.materials import views as materials
+from apps.setup.plans import alignments
 
 app_name = "setup"
 urlpatterns = [
@@ -22,4 +23,6 @@ urlpatterns = [
     path("materials/<slug:kind>/", materials.add, name="material"),
     path("setup/", views.setup, name="setup"),
     path("setup/schedule/", views.schedule, name="schedule"),
+    path("setup/alignments/", alignments.alignments, name="alignments"),
+    path("setup/alignments/<uuid:pk>/", alignments.alignment, name="alignment"),
 ]

@@ -3,6 +3,7 @@
 import doctest
 import math
 import time
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from types import ModuleType
@@ -737,3 +738,51 @@ def test_cross_streets_are_read_and_written_back(demo: Alignment) -> None:
     for text in ("Juniper St", "231+4 Juniper St", "231+40"):
         with pytest.raises(CalcError):
             crossing_from_text(text)
+
+
+# The table to hold against the plans ----------------------------------------------------------------------------
+
+
+def test_joints_are_named_as_plans_name_them() -> None:
+    # U.S. Army FM 5-233, ch. 3 (from memory): PC, PT, PCC, PRC; TS, SC, CS, ST.
+    road = line(
+        tangent(500),
+        spiral(200, None, 1000, "right"),
+        arc(300, 1000, "right"),
+        spiral(200, 1000, None, "right"),
+        tangent(300),
+        arc(200, 800, "left"),
+        arc(200, 600, "left"),
+        arc(200, 600, "right"),
+        tangent(100),
+        start_station="10+00",
+    )
+    found = alignment.joints(road)
+    assert [each.name for each in found] == ["start", "TS", "SC", "CS", "ST", "PC", "PCC", "PRC", "PT", "end"]
+    assert [each.station for each in found[:3]] == ["10+00.00", "15+00.00", "17+00.00"]
+    assert found[-1].element is None
+    assert (found[-1].e, found[-1].n) == road.point(road.length)
+
+
+def test_what_looks_odd_about_a_line_is_said() -> None:
+    # A spiral of radius 2000 before a curve of 2600, half a foot of tangent, an overlap, coordinates left out.
+    road = line(
+        tangent(500),
+        spiral(200, None, 2000, "right"),
+        arc(300, 2600, "right"),
+        tangent("0.5"),
+        equations=[{"back": "2+00", "ahead": "1+50"}],
+        start_station="0+00",
+        start_e=0,
+        start_n=0,
+    )
+    odd = " ".join(alignment.oddities(road))
+    assert "starts at east 0, north 0" in odd
+    assert "Element 4, a tangent, is only 0.50 ft long" in odd
+    assert "At 6+50.00 the spiral ends radius 2,000.00 ft right, the curve begins radius 2,600.00 ft right" in odd
+    assert "Stations 1+50.00 to 2+00.00 occur twice" in odd
+
+
+def test_nothing_looks_odd_about_a_line_that_fits(demo: Alignment) -> None:
+    gap = "Stations 253+75.00 to 254+10.00 do not exist: equation 253+75.00 back = 254+10.00 ahead leaves a gap."
+    assert alignment.oddities(replace(demo, start_e=51200.0, start_n=88400.0)) == (gap,)

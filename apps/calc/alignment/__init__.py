@@ -9,6 +9,7 @@ from apps.calc.alignment.bearings import decimal_text, read_bearing, read_degree
 from apps.calc.alignment.circular import CircularCurve, circular_curve, radius_of_degree
 from apps.calc.alignment.crossings import crossing_distance, crossing_fault, crossing_from_text, crossing_text
 from apps.calc.alignment.grid import Grid, grid_from
+from apps.calc.alignment.joints import Joint, joints, oddities
 from apps.calc.alignment.line import Alignment, Element, build
 from apps.calc.alignment.pair import Orientation, bolt_pair, orientation
 from apps.calc.alignment.places import Place, place, project
@@ -28,6 +29,7 @@ __all__ = [
     "Element",
     "Equation",
     "Grid",
+    "Joint",
     "OffAlignment",
     "Orientation",
     "Part",
@@ -46,7 +48,9 @@ __all__ = [
     "equation_text",
     "equations_from_text",
     "grid_from",
+    "joints",
     "line_from_text",
+    "oddities",
     "orientation",
     "place",
     "project",
