@@ -5,7 +5,7 @@ from django.urls import path
 from apps.setup import views
 from apps.setup.editions import views as editions
 from apps.setup.materials import views as materials
-from apps.setup.plans import alignments
+from apps.setup.plans import alignments, designs
 
 app_name = "setup"
 urlpatterns = [
@@ -25,4 +25,6 @@ urlpatterns = [
     path("setup/schedule/", views.schedule, name="schedule"),
     path("setup/alignments/", alignments.alignments, name="alignments"),
     path("setup/alignments/<uuid:pk>/", alignments.alignment, name="alignment"),
+    path("setup/designs/", designs.designs, name="designs"),
+    path("setup/designs/<uuid:pk>/", designs.design, name="design"),
 ]
