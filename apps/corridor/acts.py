@@ -34,7 +34,7 @@ def _new_name(taken: models.QuerySet[Any], kind: str, name: str) -> None:
     """Refuse a name that the corridor has already. Called with the corridor's counts locked, so that two at once are not both new."""
     if not name.strip():
         raise Refused(f"The {kind} needs a name.")
-    if taken.filter(name=name).exists():
+    if taken.filter(name__iexact=name.strip()).exists():  # a schedule names it in whatever letters
         raise Refused(f"There is {'an' if kind[0] in 'aeiou' else 'a'} {kind} {name} already.")
 
 

@@ -99,6 +99,7 @@ def test_office_engineer_and_administrator_set_up(corridor: Corridor, role: str,
         ("add_crew", {"name": " "}, "The crew needs a name"),
         ("add_crew", {"name": "x" * 41}, "Name: "),
         ("add_alignment", {"name": "Parkway"}, "There is an alignment Parkway already"),
+        ("add_alignment", {"name": "PARKWAY "}, "There is an alignment PARKWAY  already"),
         ("add_alignment", {"definition": {**ALIGNMENT, "elements": []}}, "does not build"),
         (
             "add_alignment",

@@ -58,7 +58,7 @@ def alignments(request: CorridorRequest) -> HttpResponse:
 
 def _read_file(request: CorridorRequest) -> HttpResponse:
     """Read a file and ask which of its alignments; a form for the choice follows in its place."""
-    form = FileForm(request.POST, request.FILES)
+    form = FileForm(request.POST, request.FILES, auto_id="file-%s")
     if not form.is_valid():
         return _draw_list(request, 422, file=form)
     first = next(iter(form.found))

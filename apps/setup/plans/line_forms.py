@@ -36,6 +36,8 @@ FILE_SALT = "setup.plans.file"
 DAY_S = 24 * 3600
 MOST_LINES = 20_000
 """Characters of a field that takes one thing a line: many times the longest road."""
+MOST_ELEMENTS, MOST_FT, MOST_COORDINATE_FT = 400, 5_280_000, 100_000_000
+"""Elements, length (a thousand miles), east and north of a line: more is a slip, or another file. Common practice, no source."""
 PROJECTIONS = [
     ("", "not known"),
     ("transverse_mercator", "transverse Mercator"),
@@ -84,6 +86,24 @@ def _false(text: str) -> tuple[Fraction, str]:
 def _lines_field(label: str, rows: int, hint: str, *, required: bool = False) -> forms.CharField:
     widget = forms.Textarea(attrs={"rows": rows, "spellcheck": "false"})
     return forms.CharField(label=label, widget=widget, max_length=MOST_LINES, required=required, help_text=hint)
+
+
+def _sensible(definition: Mapping[str, Any]) -> Alignment:
+    """Return the line, if it is one that a road may have. CalcError names what is not, as `build` does."""
+    count = len(definition["elements"])
+    if count > MOST_ELEMENTS:
+        raise CalcError("elements", f"There are {count}; at most {MOST_ELEMENTS} make one line")
+    try:
+        line = build(definition)
+        long, start = float(line.length), {"start_e": line.start_e, "start_n": line.start_n}
+    except OverflowError:
+        raise CalcError("elements", "A number has too many digits") from None
+    if long > MOST_FT:
+        raise CalcError("elements", f"Together they are {long:,.0f} ft long: look at their unit again")
+    for name, value in start.items():
+        if abs(value) > MOST_COORDINATE_FT:
+            raise CalcError(name, f"{value:,.0f} ft is more than any grid has: look at it again")
+    return line
 
 
 class PlaneForm(forms.Form):
@@ -155,7 +175,7 @@ class PlaneForm(forms.Form):
         """Build the line, put the streets on it, build the grid; each fault stands at its field."""
         self.definition = self._definition()
         if self.definition is not None:
-            self._built("line", lambda: build(self.definition or {}))
+            self._built("line", lambda: _sensible(self.definition or {}))
         self._crossings()
         self._grid()
         return self.cleaned_data
@@ -171,6 +191,7 @@ class PlaneForm(forms.Form):
             self._fault(fault)
 
     def _fault(self, fault: CalcError) -> None:
+        """Put a fault at the field that it names, with the number of the line as a person counts it."""
         match = re.fullmatch(r"(?P<field>\w+)(?:\[(?P<index>\d+)\](?:\.(?P<part>\w+))?)?", fault.field)
         name = match["field"] if match and match["field"] in self.fields else None
         said = fault.message[:1].upper() + fault.message[1:]
@@ -224,7 +245,7 @@ class PlaneForm(forms.Form):
 
     def _check_point(self, typed: Sequence[Fraction | None]) -> None:
         lat, lon = typed
-        if lat is None and lon is None:
+        if (lat is None and lon is None) or "check_lat" in self.errors or "check_lon" in self.errors:
             return
         if lat is None or lon is None:
             self.add_error("check_lat" if lat is None else "check_lon", "A check point needs latitude and longitude.")
@@ -296,6 +317,8 @@ class FileForm(forms.Form):
             self.found = {name: plain_line(each) for name, each in landxml.definitions(file.read()).items()}
         except CalcError as fault:
             raise forms.ValidationError(f"{fault.field}: {fault.message}.") from None
+        except OverflowError:
+            raise forms.ValidationError("A number in the file has too many digits.") from None
         return file
 
 
@@ -311,7 +334,7 @@ class ChosenForm(PlaneForm):
 
     def __init__(self, found: Mapping[str, Mapping[str, Any]], *args: Any, **kwargs: Any) -> None:
         """Offer the alignments of the file."""
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, **{"auto_id": "chosen-%s", **kwargs})
         self.found = found
         self.fields["chosen"].choices = [(name, name) for name in found]  # type: ignore[attr-defined]
 
