@@ -248,6 +248,11 @@ def test_station_equation_of_landxml_needs_its_internal_station() -> None:
     assert build(without_back).equations == build(read).equations
 
 
+def test_a_file_of_landxml_says_its_foot() -> None:
+    assert landxml.foot(land()) == "international"
+    assert landxml.foot(land().replace('"foot"', '"USSurveyFoot"')) == "us_survey"
+
+
 def test_a_second_equation_of_landxml_is_counted_from_the_first() -> None:
     given = (
         '<StaEquation staAhead="1300" staInternal="1200"/>'

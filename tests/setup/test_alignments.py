@@ -93,7 +93,7 @@ def test_a_line_is_read_as_people_type_it() -> None:
         ({"crossings": "Far Rd"}, "crossings", "Line 1: "),
         ({"crossings": "15+20 Gap St"}, "crossings", "leaves a gap there"),
         ({"lat0_deg": "35"}, "projection", "Say which projection"),
-        ({**GRID, "scale": ""}, "scale", "write 1"),
+        ({**GRID, "scale": ""}, "scale", "Is needed; 1 where"),
         ({**GRID, "lat0_deg": ""}, "lat0_deg", "needed"),
         ({**GRID, "lat0_deg": "north"}, "lat0_deg", "Expected degrees"),
         ({**GRID, "lat1_deg": "35"}, "lat1_deg", "This projection has none"),
@@ -101,7 +101,11 @@ def test_a_line_is_read_as_people_type_it() -> None:
         ({**GRID, "check_lat": "up", "check_lon": "105 W"}, "check_lat", "Expected degrees"),
         ({**GRID, "check_lat": "35"}, "check_lon", "needs latitude and longitude"),
         ({**GRID, "check_lat": "35", "check_lon": "90 W"}, "check_lon", "Must be from"),
-        ({"projection": "lambert_conformal", "lat0_deg": "36", "lon0_deg": "-105"}, "lat1_deg", "needed"),
+        (
+            {"projection": "lambert_conformal", "lat0_deg": "36", "lon0_deg": "-105", "lat1_deg": "40"},
+            "lat2_deg",
+            "needed",
+        ),
     ],
 )
 def test_what_is_not_read_stands_at_its_field(changed: dict[str, str], field: str, said: str) -> None:
@@ -252,6 +256,7 @@ def test_a_file_is_read_one_of_its_lines_chosen_looked_at_and_brought_in(
     assert offered.status_code == 200
     assert "The file holds 2 alignments." in offered.content.decode()
     read = offered.context["chosen"]["read"].value()
+    assert offered.context["chosen"]["foot"].value() == "us_survey"
     long_name = "Ramp from the parkway to the frontage road"
     sent = {"read": read, "chosen": long_name, "crossings": "12+00 Juniper St"}
     refused = client.post(page(corridor), sent)

@@ -62,7 +62,7 @@ def _read_file(request: CorridorRequest) -> HttpResponse:
     if not form.is_valid():
         return _draw_list(request, 422, file=form)
     first = next(iter(form.found))
-    asked = {"chosen": first, "name": first[:40], "read": packed_file(form.found)}
+    asked = {"chosen": first, "name": first[:40], "foot": form.foot, "read": packed_file(form.found)}
     return _draw_list(request, chosen=ChosenForm(form.found, initial=asked))
 
 

@@ -48,6 +48,10 @@ FOOT_M = {"us_survey": Fraction(1200, 3937), "international": Fraction(3048, 10_
 ANGLES = {"lat0_deg": "NS", "lon0_deg": "EW", "lat1_deg": "NS", "lat2_deg": "NS"}
 OF_ONE = {"scale": "transverse_mercator", "lat1_deg": "lambert_conformal", "lat2_deg": "lambert_conformal"}
 """Values that only one of the projections has."""
+NEEDED = {
+    "transverse_mercator": ("lat0_deg", "lon0_deg", "scale"),
+    "lambert_conformal": ("lat0_deg", "lon0_deg", "lat1_deg", "lat2_deg"),
+}
 GRID = (
     "projection",
     "foot",
@@ -224,8 +228,11 @@ class PlaneForm(forms.Form):
         for name in typed:
             if OF_ONE.get(name, projection) != projection:
                 self.add_error(name, "This projection has none: leave it empty.")
-        if projection == "transverse_mercator" and "scale" not in typed and "scale" not in self.errors:
-            self.add_error("scale", "Is needed; write 1 where the control sheet has none.")
+        for name in NEEDED[projection]:
+            if name not in typed and name not in self.errors:
+                self.add_error(
+                    name, "Is needed; 1 where the control sheet has none." if name == "scale" else "Is needed."
+                )
         if not any(name in self.errors for name in GRID):
             grid = self._grid_data(projection, said.get("foot") or "us_survey", typed)
             self._built("_plane", lambda: grid_from(grid))
@@ -299,12 +306,13 @@ class LineForm(PlaneForm):
 
 
 class FileForm(forms.Form):
-    """A LandXML file. Valid: `found` are its alignments by name, as plain data."""
+    """A LandXML file. Valid: `found` are its alignments by name, as plain data; `foot` is the foot that it says it is in."""
 
     file = forms.FileField(
         label="LandXML 1.2 file", help_text="in feet; tangents, circular curves and clothoids are read"
     )
     found: dict[str, dict[str, Any]]
+    foot: str
 
     def clean_file(self) -> "UploadedFile[Any]":
         """Read the file."""
@@ -314,7 +322,9 @@ class FileForm(forms.Form):
                 f"The file is larger than {MAX_BYTES // 1024**2} MB. Write out the alignments alone, without surfaces."
             )
         try:
-            self.found = {name: plain_line(each) for name, each in landxml.definitions(file.read()).items()}
+            text = file.read()
+            self.found = {name: plain_line(each) for name, each in landxml.definitions(text).items()}
+            self.foot = landxml.foot(text)
         except CalcError as fault:
             raise forms.ValidationError(f"{fault.field}: {fault.message}.") from None
         except OverflowError:
