@@ -22,6 +22,7 @@ from apps.materials.models import Certificate
 from apps.people.models import Person
 from apps.record.acts import OtherPayload
 from apps.record.ids import uuid7
+from apps.record.rows import digest
 from tests.factories import audits, findings, followups, materials, people
 from tests.factories import holdpoints as points
 from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, cells, member
@@ -76,6 +77,7 @@ def in_corridor(foundation: Foundation) -> dict[str, Callable[[], Case]]:
             {**here, "fields": {"notice_hours": 20}},
             {"fields": {"notice_hours": 30}},
         ),
+        **put_right(corridor),
         "add_crew": lambda: (admin, {**here, "name": "Crew 2"}, {"name": "Crew 3"}),
         "begin_draft": lambda: (engineer, {**here, "based_on": default_edition(), "title": "Mine"}, {"title": "Yours"}),
         "change_requirement": lambda: (
@@ -111,6 +113,27 @@ def on_people(foundation: Foundation) -> dict[str, Callable[[], Case]]:
         "close_account": lambda: (admin, {"person": known}, {"person": people.person("d.reyes")}),
         "open_account": closed,
         "give_link": lambda: (admin, {"person": known}, {"person": people.person("d.reyes")}),
+    }
+
+
+def put_right(corridor: Corridor) -> dict[str, Callable[[], Case]]:
+    office, line = member(corridor, "office"), corridor.alignments.get(name="Parkway")
+    streets = [{"station": "112+40.00", "name": "Juniper Street"}]
+    kept = {"name": line.name, "definition": line.definition, "grid": None, "was": digest(line)}
+    spare = {**LIGHT_POLE, "name": "LP8"}
+
+    def design() -> dict[str, Any]:
+        ACTS["add_design"](corridor=corridor, fields=spare, by=office, at=NOW, client_id=uuid7())
+        made = corridor.designs.get(name="LP8")
+        return {"design": made, "was": digest(made)}
+
+    return {
+        "change_alignment": lambda: (office, {"alignment": line, **kept, "crossings": streets}, {"crossings": []}),
+        "change_design": lambda: (
+            office,
+            {**design(), "fields": {**spare, "bar_count": 9}},
+            {"fields": {**spare, "bar_count": 10}},
+        ),
     }
 
 

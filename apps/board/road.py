@@ -9,6 +9,7 @@ from django.http import QueryDict
 from django.urls import reverse
 
 from apps.board.rows import Row
+from apps.calc.alignment import crossing_distance
 from apps.calc.stationing import show_station
 from apps.corridor.models import Alignment, Corridor, Foundation
 from apps.sheet.glyphs import Standing
@@ -192,15 +193,15 @@ def equations(alignment: Alignment) -> list[tuple[float, str, str]]:
     """Return the station equations: true distance, figure back and figure ahead."""
     line = alignment.geometry
     return [
-        (float(line.distance(each["back"], "back")), each["back"].split(".")[0], each["ahead"].split(".")[0])
-        for each in alignment.definition.get("equations", [])
+        (float(part.end), show_station(equation.back).split(".")[0], show_station(equation.ahead).split(".")[0])
+        for part, equation in zip(line.parts, line.equations, strict=False)
     ]
 
 
 def crossings(alignment: Alignment) -> list[tuple[float, str]]:
     """Return the cross streets: true distance and name."""
     line = alignment.geometry
-    return [(float(line.distance(each["station"])), str(each["name"])) for each in alignment.crossings]
+    return [(float(crossing_distance(line, each)), str(each["name"])) for each in alignment.crossings]
 
 
 def _crews(rows: Sequence[Row], length: float) -> list[tuple[float, float, str]]:

@@ -5,6 +5,7 @@ from django.urls import path
 from apps.setup import members, views
 from apps.setup.editions import views as editions
 from apps.setup.materials import views as materials
+from apps.setup.plans import alignments, designs
 
 app_name = "setup"
 urlpatterns = [
@@ -26,4 +27,8 @@ urlpatterns = [
     path("setup/members/<uuid:key>/end/", members.end_role, name="end_role"),
     path("setup/crews/", members.add_crew, name="add_crew"),
     path("setup/terms/", members.terms, name="terms"),
+    path("setup/alignments/", alignments.alignments, name="alignments"),
+    path("setup/alignments/<uuid:pk>/", alignments.alignment, name="alignment"),
+    path("setup/designs/", designs.designs, name="designs"),
+    path("setup/designs/<uuid:pk>/", designs.design, name="design"),
 ]

@@ -64,6 +64,7 @@ KIND_OF = {
     **dict.fromkeys(("correct_entry", "hand_over", "change_key"), "record"),
     **dict.fromkeys(("bring_in_foundation", "abandon", "put_in_force", "publish_draft", "begin_draft"), "plans"),
     **dict.fromkeys(("change_requirement", "drop_requirement", "set_terms", "discard_draft"), "plans"),
+    **dict.fromkeys(("add_alignment", "change_alignment", "add_design", "change_design"), "plans"),
     **dict.fromkeys(("draw_audit", "answer_drawn", "close_audit"), "audits"),
 }
 
@@ -131,8 +132,19 @@ def _plain(value: Any) -> str:
     return ", ".join(map(str, value)) or "none" if isinstance(value, list) else str(value) or "none"
 
 
+PLAN_WORDS = {"definition": "line", "crossings": "cross streets", "more": "further facts"}
+"""Columns of an alignment or a design whose names say it otherwise than people do."""
+
+
+def _plan_changed(payload: dict[str, Any]) -> str:
+    changed = [PLAN_WORDS.get(name, name.removesuffix("_in").replace("_", " ")) for name in payload.get("after", {})]
+    return f"{payload.get('name')} put right: {', '.join(sorted(changed))}"
+
+
 WRITTEN = {
     "change_corridor": _terms,
+    "change_alignment": lambda said: f"Alignment {_plan_changed(said)}",
+    "change_design": lambda said: f"Design {_plan_changed(said)}",
     "assign_finding": _assigned,
     "submit_inspection": _inspection,
     "add_load": _load,

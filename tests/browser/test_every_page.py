@@ -56,6 +56,8 @@ PAGES = {
     "materials/": "office",
     "setup/": "office",
     "setup/schedule/": "office",
+    "setup/alignments/": "office",
+    "setup/designs/": "engineer",
 }
 SERIOUS = {"serious", "critical"}
 

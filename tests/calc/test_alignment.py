@@ -3,6 +3,7 @@
 import doctest
 import math
 import time
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from types import ModuleType
@@ -19,16 +20,27 @@ from apps.calc import alignment
 from apps.calc.alignment import (
     Alignment,
     OffAlignment,
+    bearings,
     build,
     circular,
+    crossing_fault,
+    crossing_from_text,
+    crossing_text,
+    crossings,
+    decimal_text,
+    element_text,
+    elements_from_text,
     landxml,
     pair,
     places,
+    read_bearing,
+    read_degrees,
     read_station,
+    show_bearing,
     spiralled,
     write_station,
 )
-from apps.calc.errors import CalcError, exact
+from apps.calc.errors import CalcError, NotAReading, exact
 from apps.calc.registry import find
 
 
@@ -81,7 +93,7 @@ def demo() -> Alignment:
     )
 
 
-@pytest.mark.parametrize("module", [circular, pair, places, spiralled])
+@pytest.mark.parametrize("module", [bearings, crossings, circular, pair, places, spiralled])
 def test_examples_in_docstrings_run(module: ModuleType) -> None:
     ran = doctest.testmod(module)
     assert ran.attempted and not ran.failed
@@ -234,6 +246,11 @@ def test_station_equation_of_landxml_needs_its_internal_station() -> None:
     assert caught.value.field == "Alignment[0].StaEquation[0].staInternal"
     without_back = landxml.definitions(land('<StaEquation staAhead="1300" staInternal="1200"/>'))["A"]
     assert build(without_back).equations == build(read).equations
+
+
+def test_a_file_of_landxml_says_its_foot() -> None:
+    assert landxml.foot(land()) == "international"
+    assert landxml.foot(land().replace('"foot"', '"USSurveyFoot"')) == "us_survey"
 
 
 def test_a_second_equation_of_landxml_is_counted_from_the_first() -> None:
@@ -644,3 +661,133 @@ def test_a_bolt_pair_is_judged_only_against_a_limit_that_is_given() -> None:
     assert beyond.sentence.startswith("Over the limit by 0.5°: the bolt pair stands 2.50° off parallel to the road")
     assert "turned counter-clockwise; 2° is allowed" in beyond.sentence
     assert "turn the template clockwise" in beyond.sentence
+
+
+# Lines, bearings and cross streets as people type them -----------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "degrees"),
+    [
+        ("84.5", 84.5),
+        ("84°30'", 84.5),
+        ("84-30-00", 84.5),
+        ("84 30 00", 84.5),
+        ("N 84°30'00\" E", 84.5),
+        ("n84d30m00se", 84.5),
+        ("N 84\u00ba30\u203200\u2033 E", 84.5),
+        ("S 10°15'30\" E", 180 - 10 - 15 / 60 - 30 / 3600),
+        ("S 10 W", 190),
+        ("N 0 W", 0),
+        ("N 90 W", 270),
+        ("360", 360),
+    ],
+)
+def test_bearings_are_read_as_plans_write_them(typed: str, degrees: float) -> None:
+    # By definition: degrees from north or south toward east or west.
+    assert float(read_bearing(typed)) == pytest.approx(degrees, abs=1e-12)
+
+
+@pytest.mark.parametrize("typed", ["", "east", "N 91 E", "361", "84 60 00", "84.5 30", "N 84 30", "-4", "84°30.5'10\""])
+def test_a_bearing_that_is_none_says_what_is_expected(typed: str) -> None:
+    with pytest.raises(NotAReading, match="Expected a bearing such as N 84"):
+        read_bearing(typed)
+
+
+@pytest.mark.parametrize("degrees", [0, 0.5, 84.5, 90, 90.5, 179.99, 180, 180.5, 270, 270.25, 359.5])
+def test_a_bearing_that_is_shown_is_read_again(degrees: float) -> None:
+    assert float(read_bearing(show_bearing(degrees))) == pytest.approx(degrees, abs=1 / 7200)
+
+
+def test_a_second_that_is_rounded_up_is_carried() -> None:
+    assert show_bearing(89.99999) == "N 90°00'00\" E"
+    assert show_bearing(359.99999) == "N 0°00'00\" E"
+
+
+@pytest.mark.parametrize(
+    ("typed", "letters", "degrees"),
+    [("105°30' W", "EW", -105.5), ("-105.5", "EW", -105.5), ("36 40 N", "NS", 36 + 2 / 3), ("W 105 30", "EW", -105.5), ("35", "NS", 35)],
+)  # fmt: skip
+def test_latitudes_and_longitudes_are_read_with_their_letter(typed: str, letters: str, degrees: float) -> None:
+    assert float(read_degrees(typed, letters)) == pytest.approx(degrees, abs=1e-12)
+
+
+@pytest.mark.parametrize("typed", ["105 N", "-105 W", "W 105 W", "here"])
+def test_a_longitude_that_is_none_is_refused(typed: str) -> None:
+    with pytest.raises(NotAReading, match="Expected degrees"):
+        read_degrees(typed, "EW")
+
+
+def test_a_number_is_written_without_zeros_at_its_end() -> None:
+    given = [Fraction(169, 2), Fraction(1267, 15), Fraction(-1, 20), Fraction(0), Fraction(-1, 10**12)]
+    assert [decimal_text(each) for each in given] == ["84.5", "84.4666666667", "-0.05", "0", "0"]
+
+
+def test_elements_are_read_as_people_type_them_and_written_back() -> None:
+    typed = ["Tangent 5200.00'", "CURVE 1200 R 2000 rt", "spiral 250 ft 2000 to - L"]
+    read = elements_from_text(typed)
+    assert [element_text(each) for each in read] == [
+        "tangent 5200.00",
+        "curve 1200 radius 2000 right",
+        "spiral 250 2000 to - left",
+    ]
+    assert elements_from_text([element_text(each) for each in read]) == read
+
+
+def test_cross_streets_are_read_and_written_back(demo: Alignment) -> None:
+    read = crossing_from_text("254+00  Ahead   Sage  Ave ") | {"station": "254+20.00"}
+    assert read == {"station": "254+20.00", "name": "Sage Ave", "part": "ahead"}
+    assert crossing_from_text(crossing_text(read)) == read
+    assert crossing_fault(demo, read) == ""
+    assert "leaves a gap" in crossing_fault(demo, {**read, "station": "254+00.00"})
+    for text in ("Juniper St", "231+4 Juniper St", "231+40"):
+        with pytest.raises(CalcError):
+            crossing_from_text(text)
+
+
+# The table to hold against the plans ----------------------------------------------------------------------------
+
+
+def test_joints_are_named_as_plans_name_them() -> None:
+    # U.S. Army FM 5-233, ch. 3 (from memory): PC, PT, PCC, PRC; TS, SC, CS, ST.
+    road = line(
+        tangent(500),
+        spiral(200, None, 1000, "right"),
+        arc(300, 1000, "right"),
+        spiral(200, 1000, None, "right"),
+        tangent(300),
+        arc(200, 800, "left"),
+        arc(200, 600, "left"),
+        arc(200, 600, "right"),
+        tangent(100),
+        start_station="10+00",
+    )
+    found = alignment.joints(road)
+    assert [each.name for each in found] == ["start", "TS", "SC", "CS", "ST", "PC", "PCC", "PRC", "PT", "end"]
+    assert [each.station for each in found[:3]] == ["10+00.00", "15+00.00", "17+00.00"]
+    assert found[-1].element is None
+    assert (found[-1].e, found[-1].n) == road.point(road.length)
+
+
+def test_what_looks_odd_about_a_line_is_said() -> None:
+    # A spiral of radius 2000 before a curve of 2600, half a foot of tangent, an overlap, coordinates left out.
+    road = line(
+        tangent(500),
+        spiral(200, None, 2000, "right"),
+        arc(300, 2600, "right"),
+        tangent("0.5"),
+        equations=[{"back": "2+00", "ahead": "1+50"}],
+        start_station="0+00",
+        start_e=0,
+        start_n=0,
+    )
+    odd = " ".join(alignment.oddities(road))
+    assert "starts at east 0, north 0" in odd
+    assert "Element 4, a tangent, is only 0.50 ft long" in odd
+    assert "At 6+50.00 the spiral ends radius 2,000.00 ft right, the curve begins radius 2,600.00 ft right" in odd
+    assert "Stations 1+50.00 to 2+00.00 occur twice" in odd
+
+
+def test_nothing_looks_odd_about_a_line_that_fits(demo: Alignment) -> None:
+    gap = "Stations 253+75.00 to 254+10.00 do not exist: equation 253+75.00 back = 254+10.00 ahead leaves a gap."
+    assert alignment.oddities(replace(demo, start_e=51200.0, start_n=88400.0)) == (gap,)

@@ -1,17 +1,19 @@
 """Opening a corridor and setting it up: who may, what is refused with a sentence, what is entered."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.http import Http404
 
 from apps.corridor import access, acts, editions
-from apps.corridor.models import Corridor, Membership
+from apps.corridor.models import Corridor, Foundation, Membership
 from apps.people.models import Person
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.record.models import Entry, Head
+from apps.record.rows import digest
 from apps.requirements.models import Edition
 from apps.sheet.wording import sentence
 from tests.factories import people
@@ -97,7 +99,14 @@ def test_office_engineer_and_administrator_set_up(corridor: Corridor, role: str,
         ("add_crew", {"name": " "}, "The crew needs a name"),
         ("add_crew", {"name": "x" * 41}, "Name: "),
         ("add_alignment", {"name": "Parkway"}, "There is an alignment Parkway already"),
+        ("add_alignment", {"name": "PARKWAY "}, "There is an alignment PARKWAY  already"),
         ("add_alignment", {"definition": {**ALIGNMENT, "elements": []}}, "does not build"),
+        (
+            "add_alignment",
+            {"crossings": [{"station": "90+00", "name": "Far Rd"}]},
+            "Far Rd: 90.00.00 is off the alignment",
+        ),
+        ("add_alignment", {"crossings": [{"station": "120+00", "name": " "}]}, "A cross street needs a name"),
         ("add_design", {"fields": LIGHT_POLE}, "There is a design LP1 already"),
         ("add_design", {"fields": {**LIGHT_POLE, "name": "LP9", "family": "tower"}}, "Family: "),
         ("add_design", {"fields": {**LIGHT_POLE, "name": "LP9", "shaft_diameter_in": -1}}, "Shaft diameter in: "),
@@ -237,6 +246,118 @@ def test_a_draft_is_not_put_in_force(corridor: Corridor, engineer: Person) -> No
     draft = Edition.objects.create(number=9, title="Draft")
     with pytest.raises(Refused, match="is a draft; publish it first"):
         editions.put_in_force(corridor=corridor, edition=draft, by=engineer, at=NOW, client_id=uuid7())
+
+
+# ---- putting the plans right
+
+
+def changed_line(corridor: Corridor, by: Person, **changed: Any) -> dict[str, Any]:
+    line = corridor.alignments.get(name="Parkway")
+    said = {"name": line.name, "definition": line.definition, "crossings": line.crossings, "grid": line.grid}
+    said = {**said, "was": digest(line), **changed}
+    return acts.change_alignment(alignment=line, by=by, at=NOW, client_id=uuid7(), **said)
+
+
+def changed_design(corridor: Corridor, by: Person, **changed: Any) -> dict[str, Any]:
+    design = corridor.designs.get(name="LP1")
+    said = {"was": changed.pop("was", digest(design)), "fields": {**LIGHT_POLE, **changed}}
+    return acts.change_design(design=design, by=by, at=NOW, client_id=uuid7(), **said)
+
+
+LONGER = {**ALIGNMENT, "elements": [*ALIGNMENT["elements"], {"kind": "tangent", "length": "100"}]}
+
+
+def test_a_line_is_put_right_and_the_entry_says_what_it_was(corridor: Corridor, office: Person) -> None:
+    answer = changed_line(corridor, office, definition=LONGER, name="Parkway east")
+    entry = Entry.objects.get(log=corridor.pk, sequence=answer["entry"])
+    assert entry.payload == {
+        "name": "Parkway",
+        "before": {"name": "Parkway", "definition": ALIGNMENT},
+        "after": {"name": "Parkway east", "definition": LONGER},
+    }
+    assert sentence(entry) == "Alignment Parkway put right: line, name"
+    assert corridor.alignments.get().geometry.length == 30_100
+
+
+def test_a_line_that_foundations_stand_along_keeps_its_course_but_not_its_streets(
+    corridor: Corridor, foundation: Foundation, office: Person
+) -> None:
+    before = standing(corridor)
+    for changed in ({"definition": LONGER}, {"name": "Parkway east"}):
+        with pytest.raises(Refused, match="1 foundation stands along Parkway"):
+            changed_line(corridor, office, **changed)
+    assert standing(corridor) == before
+    grid = {"projection": "transverse_mercator", "lat0_deg": "35", "lon0_deg": "-30"}
+    answer = changed_line(corridor, office, crossings=[], grid=grid)
+    entry = Entry.objects.get(log=corridor.pk, sequence=answer["entry"])
+    assert entry.payload["before"] == {"crossings": [{"station": "112+40.00", "name": "Juniper St"}], "grid": None}
+    assert sentence(entry) == "Alignment Parkway put right: cross streets, grid"
+
+
+@pytest.mark.parametrize(
+    ("changed", "reason"),
+    [
+        ({}, "Nothing about Parkway was changed"),
+        ({"was": "of yesterday"}, "Parkway was changed while you were at it"),
+        ({"definition": {**ALIGNMENT, "elements": []}}, "does not build"),
+        ({"crossings": [{"station": "500+00", "name": "Far Rd"}]}, "is off the alignment"),
+        ({"grid": {"projection": "flat"}}, "projection: expected one of"),
+        ({"name": "Ramp"}, "There is an alignment Ramp already"),
+        ({"name": "x" * 41}, "Name: "),
+    ],
+)
+def test_a_line_is_not_put_wrong(corridor: Corridor, office: Person, changed: dict[str, Any], reason: str) -> None:
+    bring_in("add_alignment", corridor, office, name="Ramp")
+    before = standing(corridor)
+    with pytest.raises(Refused, match=reason):
+        changed_line(corridor, office, **changed)
+    assert standing(corridor) == before
+
+
+def test_a_design_is_put_right_and_the_entry_says_what_it_was(corridor: Corridor, office: Person) -> None:
+    answer = changed_design(corridor, office, bolt_circle_in=Decimal("14.5"), more={"mix": "4000-A", "air": "5 %"})
+    entry = Entry.objects.get(log=corridor.pk, sequence=answer["entry"])
+    assert entry.payload["after"] == {"bolt_circle_in": "14.5", "more": {"mix": "4000-A", "air": "5"}}
+    assert entry.payload["before"]["more"] == {"mix": "4000-A", "air": "6"}
+    assert sentence(entry) == "Design LP1 put right: bolt circle, further facts"
+
+
+def test_a_design_that_a_foundation_is_of_stays(corridor: Corridor, foundation: Foundation, office: Person) -> None:
+    before = standing(corridor)
+    with pytest.raises(Refused, match="1 foundation stands by design LP1: it stays as it is"):
+        changed_design(corridor, office, bar_count=9)
+    assert standing(corridor) == before
+
+
+@pytest.mark.parametrize(
+    ("changed", "reason"),
+    [
+        ({}, "Nothing about LP1 was changed"),
+        ({"was": "of yesterday"}, "LP1 was changed while you were at it"),
+        ({"name": "PB1"}, "There is a design PB1 already"),
+        ({"shaft_diameter_in": Decimal(-1)}, "Shaft diameter in: "),
+        ({"more": {"air": "much"}}, "Air: "),
+    ],
+)
+def test_a_design_is_not_put_wrong(corridor: Corridor, office: Person, changed: dict[str, Any], reason: str) -> None:
+    before = standing(corridor)
+    with pytest.raises(Refused, match=reason):
+        changed_design(corridor, office, **changed)
+    assert standing(corridor) == before
+
+
+@pytest.mark.parametrize("role", [*access.Role.values, "administrator", "stranger"])
+@pytest.mark.parametrize("change", [changed_line, changed_design])
+def test_who_sets_up_puts_the_plans_right(corridor: Corridor, role: str, change: Any) -> None:
+    others = {"administrator": people.administrator(), "stranger": people.person("m.ortega")}
+    by = others[role] if role in others else member(corridor, role)
+    said = {"crossings": []} if change is changed_line else {"bar_count": 9}
+    if role in {"office", "engineer", "administrator"}:
+        change(corridor, by, **said)
+        assert Entry.objects.of_log(corridor.pk).last().role == role  # type: ignore[union-attr]
+    else:
+        with pytest.raises(Refused, match="resident engineer or project office"):
+            change(corridor, by, **said)
 
 
 # ---- who sees what

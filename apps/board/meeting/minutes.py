@@ -34,7 +34,8 @@ PARTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     )),
     ("Concrete", "no load, no break", ("add_load", "add_break")),
     ("Plans and requirements", "nothing changed", (
-        "bring_in_foundation", "put_in_force", "add_alignment", "add_design", "open_corridor", "change_settings",
+        "bring_in_foundation", "put_in_force", "add_alignment", "change_alignment", "add_design", "change_design",
+        "open_corridor", "change_settings",
     )),
 )  # fmt: skip
 """Title, what is said where nothing was entered, acts: the order in which a meeting goes through them."""

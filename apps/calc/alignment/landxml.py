@@ -14,7 +14,7 @@ from apps.calc.alignment.line import build
 from apps.calc.errors import CalcError, exact
 
 NAMESPACE = "http://www.landxml.org/schema/LandXML-1.2"
-FEET = ("foot", "USSurveyFoot")
+FEET = {"foot": "international", "USSurveyFoot": "us_survey"}
 """Both are read as they stand: stations are labels in the file's own foot, and a factor would shift them."""
 JOIN_FT = 0.05
 """Points of the file may lie so far from the line that its lengths and radii make: common practice, no source."""
@@ -59,12 +59,18 @@ def _root(text: str | bytes) -> ElementTree.Element:
     return root
 
 
-def _in_feet(root: ElementTree.Element) -> None:
+def foot(text: str | bytes) -> str:
+    """Return which foot a file says that it is in, by the names of calc.alignment.grid. CalcError as definitions."""
+    return _in_feet(_root(text))
+
+
+def _in_feet(root: ElementTree.Element) -> str:
     units = root.find(_q("Units"))
     imperial = None if units is None else units.find(_q("Imperial"))
     unit = "" if imperial is None else imperial.get("linearUnit", "")
     if unit not in FEET:
         raise CalcError("Units", f"must be Imperial with linearUnit {' or '.join(FEET)}, got {unit or 'none'}")
+    return FEET[unit]
 
 
 def _definition(alignment: ElementTree.Element, at: str) -> Definition:

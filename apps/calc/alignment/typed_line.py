@@ -1,6 +1,7 @@
-"""An alignment from short lines of text, as a bench or a terminal takes them."""
+"""An alignment from short lines of text, as a bench, a terminal or a page takes them, and back."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from apps.calc.alignment.line import Alignment, build
 from apps.calc.errors import CalcError, Exactable
@@ -44,21 +45,57 @@ def line_from_text(
             "start_e": start_e,
             "start_n": start_n,
             "start_bearing_deg": start_bearing_deg,
-            "elements": [_element(f"elements[{index}]", each) for index, each in enumerate(elements)],
-            "equations": [_equation(f"equations[{index}]", each) for index, each in enumerate(equations)],
+            "elements": elements_from_text(elements),
+            "equations": equations_from_text(equations),
         }
     )
 
 
+def elements_from_text(lines: Sequence[str]) -> list[dict[str, str | None]]:
+    """Return elements as plain data for `build`. CalcError names the line that cannot be read, such as elements[1]."""
+    return [_element(f"elements[{index}]", each) for index, each in enumerate(lines)]
+
+
+def equations_from_text(lines: Sequence[str]) -> list[dict[str, str]]:
+    """Return station equations as plain data for `build`. CalcError names the line that cannot be read."""
+    return [_equation(f"equations[{index}]", each) for index, each in enumerate(lines)]
+
+
+def element_text(element: Mapping[str, Any]) -> str:
+    """Return an element of plain data as a line of text that elements_from_text reads."""
+    kind, length = element["kind"], element["length"]
+    if kind == "tangent":
+        return f"tangent {length}"
+    if kind == "curve":
+        return f"curve {length} radius {element['radius']} {element['turn']}"
+    ends = [element.get(each) or "-" for each in ("radius_in", "radius_out")]
+    return f"spiral {length} {ends[0]} to {ends[1]} {element['turn']}"
+
+
+def equation_text(equation: Mapping[str, str]) -> str:
+    """Return a station equation of plain data as a line of text that equations_from_text reads."""
+    return f"{equation['back']} = {equation['ahead']}"
+
+
+TURN_WORDS = {"l": "left", "lt": "left", "left": "left", "r": "right", "rt": "right", "right": "right"}
+
+
+def _words(text: str) -> list[str]:
+    """Return the words of a line, small, without the feet that stand after its numbers."""
+    words = (each.removesuffix("'") for each in str(text).casefold().replace("\u2032", "'").split())
+    return [each for each in words if each not in {"ft", "ft.", "feet", ""}]
+
+
 def _element(at: str, text: str) -> dict[str, str | None]:
-    match str(text).split():
+    match _words(text):
         case ["tangent", length]:
             return {"kind": "tangent", "length": length}
-        case ["curve", length, "radius", radius, turn]:
-            return {"kind": "curve", "length": length, "radius": radius, "turn": turn}
-        case ["spiral", length, radius_in, "to", radius_out, turn]:
+        case ["curve", length, "radius" | "r", radius, turn] if turn in TURN_WORDS:
+            return {"kind": "curve", "length": length, "radius": radius, "turn": TURN_WORDS[turn]}
+        case ["spiral", length, radius_in, "to", radius_out, turn] if turn in TURN_WORDS:
             radii = [None if each == "-" else each for each in (radius_in, radius_out)]
-            return {"kind": "spiral", "length": length, "radius_in": radii[0], "radius_out": radii[1], "turn": turn}
+            turned = TURN_WORDS[turn]
+            return {"kind": "spiral", "length": length, "radius_in": radii[0], "radius_out": radii[1], "turn": turned}
     raise CalcError(
         at, f"expected tangent L, curve L radius R left|right or spiral L R|- to R|- left|right, got {text!r}"
     )

@@ -57,3 +57,15 @@ def spiral_of(*, centre_diameter: float, pitch: float, height: float, flat_turns
     turn, turns = math.hypot(around, rise), tall / rise
     flat = float(not_negative("flat_turns", flat_turns)) * around
     return Spiral(turns, turn, turns * turn, flat, turns * turn + flat + float(not_negative("laps", laps)))
+
+
+def inside_bars(*, shaft_diameter: float, cover: float, spiral: str, vertical: str) -> float:
+    """Return the width that is free between the vertical bars of a cage [in]: the room for bolts and conduits.
+
+    Arguments and errors as cage_of. Source: plane geometry.
+
+    >>> inside_bars(shaft_diameter=24, cover=3, spiral="3", vertical="8")
+    15.25
+    """
+    found = cage_of(shaft_diameter=shaft_diameter, cover=cover, spiral=spiral, vertical=vertical)
+    return found.bars - bar(vertical).diameter_in

@@ -12,6 +12,7 @@ from apps.calc.alignment import (
     Place,
     SpiralledCurve,
     build,
+    joints,
     line_from_text,
     write_station,
 )
@@ -75,31 +76,58 @@ def _drawn(times: float) -> str:
 def line_plan(values: Mapping[str, Any], result: Place) -> Paper:
     """Draw the whole line with its stations, where its elements join, its equations, and where the place lies."""
     line = _line(values)
+    paper, words, view = _laid(
+        line,
+        f"The line from above, north up, {number_text(line.length)} ft long. "
+        f"The place is at {result.station}, {aside(result.offset)}.",
+        (result.e, result.n),
+    )
+    _the_place(paper, words, view, line, result)
+    _equations(paper, words, view, line)
+    _joints(paper, words, view, line)
+    _stations(paper, words, view, line)
+    return paper
+
+
+def whole_line(line: Alignment, streets: Sequence[tuple[float, str]] = ()) -> Paper:
+    """Draw the whole line: where its elements join with their stations, its equations, the streets that cross it [ft along]."""
+    found = joints(line)
+    paper, words, view = _laid(
+        line,
+        f"The line from above, north up, from {found[0].station} to {found[-1].station}, {number_text(line.length)} ft long, "
+        f"elements: {len(line.elements)}, station equations: {len(line.equations)}, cross streets: {len(streets)}.",
+    )
+    _joints(paper, words, view, line)
+    for each in found:
+        at, (_, right) = view(each.e, each.n), _ways(each.bearing_deg)
+        words.write(at, f"{each.name} {each.station}", _both(right, 22, 36, 50, 64), paint="f-ink", bold=True)
+    _equations(paper, words, view, line)
+    for distance, name in streets:
+        at, (_, right) = view(*line.point(distance)), _ways(line.bearing(distance))
+        _tick(paper, at, right, 14)
+        words.write(at, name, _both(right, 24, 38, 52, 66, 80), paint="f-line")
+    _stations(paper, words, view, line, ends_named=False)
+    return paper
+
+
+def _laid(line: Alignment, name: str, *more: Point) -> tuple[Paper, Words, View]:
+    """Begin a drawing of a whole line, north up, with room for `more` places: its course, north arrow and scale bar."""
     course = [
         _along(line, float(start), float(end), 1 if each.kind == "tangent" else BENT)
         for each, (start, end) in zip(line.elements, pairwise(line.joints), strict=True)
     ]
-    xs, ys = zip(*(point for part in course for point in part), (result.e, result.n), strict=True)
+    xs, ys = zip(*(point for part in course for point in part), *more, strict=True)
     tall = min(max(740 * (max(ys) - min(ys)) / ((max(xs) - min(xs)) or 1), 60), 340)
-    paper = Paper(
-        860,
-        tall + 130,
-        f"The line from above, north up, {number_text(line.length)} ft long. "
-        f"The place is at {result.station}, {aside(result.offset)}.",
-    )
+    paper = Paper(860, tall + 130, name)
     view = View.fit(xs, ys, (60, 56, 740, tall))
     words = Words(paper)
     for part in course:
         paper.line(*(view(*point) for point in part), weight=1.8)
         words.keep(view(*point) for point in part)
     words.keep([(810, 20), (830, 80)])
-    _the_place(paper, words, view, line, result)
-    _equations(paper, words, view, line)
-    _joints(paper, words, view, line)
-    _stations(paper, words, view, line)
     _north(paper, (826, 70))
     _bar(paper, (24, tall + 112), view.across)
-    return paper
+    return paper, words, view
 
 
 def _the_place(paper: Paper, words: Words, view: View, line: Alignment, result: Place) -> None:
@@ -134,8 +162,8 @@ def _joints(paper: Paper, words: Words, view: View, line: Alignment) -> None:
         words.write(at, f"R {float(each.radius_in):,.0f} ft", ways, paint="f-line")
 
 
-def _stations(paper: Paper, words: Words, view: View, line: Alignment) -> None:
-    """Draw a tick at round stations, and write those that have room, the ends of the line first."""
+def _stations(paper: Paper, words: Words, view: View, line: Alignment, *, ends_named: bool = True) -> None:
+    """Draw a tick at round stations, and write those that have room, the ends of the line first if they bear no name yet."""
     step = max(round(nice_step(float(line.length) / 100, 14)), 1) * 100
     ends, near = [0.0, float(line.length)], 16 / view.across
     round_ones = [
@@ -146,7 +174,8 @@ def _stations(paper: Paper, words: Words, view: View, line: Alignment) -> None:
     for at in ends + [each for each in round_ones if near < each < ends[1] - near]:
         place, (_, right) = view(*line.point(at)), _ways(line.bearing(at))
         _tick(paper, place, right, 7 if at in ends else 5)
-        words.write(place, write_station(line.label(at)).removesuffix(".00"), _both(right, 18, 30))
+        if ends_named or at not in ends:
+            words.write(place, write_station(line.label(at)).removesuffix(".00"), _both(right, 18, 30))
 
 
 def _tick(paper: Paper, at: Point, right: Point, half: float) -> None:

@@ -7,6 +7,8 @@ from itertools import pairwise
 import pytest
 
 from apps.calc import registry
+from apps.calc.alignment import line_from_text
+from apps.sheet.drawn.alignment import whole_line
 from apps.sheet.drawn.paper import Paper
 from apps.sheet.drawn.words import Words
 from tests.sheet.drawn.sheet_reader import drawn
@@ -145,3 +147,17 @@ def test_words_move_aside_for_words_and_are_left_out_where_none_is_free():
 def test_extreme_values_are_drawn_on_the_paper(name, values):
     for sheet in drawn(name, values):
         assert sheet.words and not sheet.words_off_paper
+
+
+def test_a_whole_line_names_its_joints_its_equation_and_its_streets():
+    line = line_from_text(
+        elements=["tangent 500", "curve 400 radius 500 right", "tangent 600"],
+        equations=["12+00 = 13+00"],
+        start_station="0+00",
+        start_bearing_deg=45,
+    )
+    paper = whole_line(line, [(250.0, "Juniper St")])
+    svg = str(paper.svg("k"))
+    for words in ("start 0+00.00", "PC 5+00.00", "PT 9+00.00", "end 16+00.00", "12+00.00 = 13+00.00", "Juniper St"):
+        assert f">{words}</text>" in svg
+    assert "from 0+00.00 to 16+00.00, 1500 ft long, elements: 3, station equations: 1, cross streets: 1" in paper.name
