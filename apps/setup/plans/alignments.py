@@ -13,7 +13,8 @@ from apps.corridor.acts import add_alignment, change_alignment
 from apps.corridor.models import Alignment
 from apps.record.ids import uuid7
 from apps.record.rows import digest
-from apps.setup.plans import looking, may_set_up
+from apps.setup.members import may_set_up
+from apps.setup.plans import looking
 from apps.setup.plans.line_forms import (
     DAY_S,
     ChosenForm,

@@ -19,7 +19,7 @@ from apps.corridor.acts import add_design, change_design
 from apps.corridor.models import Design
 from apps.record.ids import uuid7
 from apps.record.rows import digest
-from apps.setup.plans import may_set_up
+from apps.setup.members import may_set_up
 from apps.setup.plans.design_forms import DEPTHS, GROUPS, DesignForm, fact_text, typed_design
 from apps.sheet.acting import acted
 from apps.sheet.drawn import Picture, pictures
