@@ -3,12 +3,14 @@
 from typing import Any
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from apps.corridor.models import Corridor
 from apps.people.models import Person
 from apps.record.ids import uuid7
 from apps.record.models import Entry
+from tests.factories.times import NOW
 
 OPENING = {
     "name": "Calder Bench Road",
@@ -32,12 +34,10 @@ def fresh(**said: Any) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("name", ["overview", "open_corridor", "add_person"])
-def test_for_others_there_is_no_such_page(
-    corridor: Corridor, office: Person, as_person: Any, client: Any, name: str
-) -> None:
+def test_for_others_there_is_no_such_page(corridor: Corridor, office: Person, as_person: Any, name: str) -> None:
     address = reverse(f"installation:{name}")
     assert as_person(office).get(address).status_code == 404
-    assert client.get(address).status_code == 302
+    assert Client().get(address).status_code == 302
 
 
 def test_an_administrator_opens_a_corridor_and_lands_on_its_setup(
@@ -77,9 +77,9 @@ def test_a_corridor_that_cannot_be_is_said_and_nothing_typed_is_lost(
 
 
 def test_a_person_is_made_begins_by_the_link_and_gets_a_role(
-    corridor: Corridor, admin: Person, as_person: Any, client: Any, clock: Any
+    corridor: Corridor, admin: Person, as_person: Any, clock: Any
 ) -> None:
-    mine = as_person(admin)
+    mine, client = as_person(admin), Client()
     said = {"username": "k.abara", "name": "K. Abara", "credential": "", "email": ""}
     page = mine.post(reverse("installation:add_person"), fresh(**said)).content.decode()
     link = page.split("<code>", 1)[1].split("</code>", 1)[0]
@@ -90,7 +90,7 @@ def test_a_person_is_made_begins_by_the_link_and_gets_a_role(
     client.post(reverse("account_login"), {"login": "k.abara", "password": password})
     morning = reverse("board:morning", args=[corridor.slug])
     assert client.get(morning).status_code == 404
-    grant = {"person": "k.abara", "role": "engineer", "starts_on": f"{corridor.day(clock.now):%Y-%m-%d}"}
+    grant = {"person": "k.abara", "role": "engineer", "starts_on": f"{corridor.day(NOW):%Y-%m-%d}"}
     answer = mine.post(reverse("setup:members", args=[corridor.slug]), fresh(**grant))
     assert answer.status_code == 302, answer.content.decode()
     assert client.get(morning).status_code == 200

@@ -13,7 +13,7 @@ from tests.factories import people
 from tests.factories.times import DAY, NOW
 
 
-def post(client: Any, corridor: Corridor, name: str, *more: object, **said: Any) -> Any:
+def post(client: Any, corridor: Corridor, name: str, /, *more: object, **said: Any) -> Any:
     sent = {"client_id": uuid7(), **said}
     return client.post(reverse(f"setup:{name}", args=[corridor.slug, *more]), sent)
 
