@@ -17,7 +17,8 @@ from apps.calc.shown import show
 from apps.calc.stages import STAGES
 from apps.calc.stationing import parse_station, show_station
 from apps.calc.units import parse
-from apps.corridor import access, tally
+from apps.corridor import tally
+from apps.corridor.acts.setting import setter
 from apps.corridor.models import Alignment, Corridor, Design, Foundation
 from apps.corridor.plan import kept
 from apps.corridor.schedule_file import REST, Line
@@ -25,7 +26,6 @@ from apps.holdpoints.models import HoldPoint
 from apps.people.models import Person
 from apps.record.acts import Answer, Refused, act, enter
 
-ROLES = frozenset({access.Role.OFFICE, access.Role.ENGINEER})
 SIDES = {"l": "L", "lt": "L", "left": "L", "r": "R", "rt": "R", "right": "R"}
 # What no plan orders, so that a slip of the unit is seen. Common practice, no source.
 MOST_OFFSET_FT = 300
@@ -212,7 +212,7 @@ def take_in_schedule(
     *, corridor: Corridor, lines: Sequence[Line], by: Person, at: datetime, client_id: UUID, skip_bad: bool = False
 ) -> Answer:
     """Bring a schedule in: all of its foundations, or none if a line is wrong, unless the person says to skip the bad ones."""
-    role = access.role_for(by, corridor, ROLES, at)
+    role = setter(by, corridor, at)
     tally.lock(corridor)
     rows = check(corridor, lines)
     bad = [row for row in rows if row.foundation is None]

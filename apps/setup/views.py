@@ -12,13 +12,14 @@ from django.views.decorators.http import require_GET
 from apps.calc.stages import STAGE_BY_KEY, STAGES
 from apps.corridor.models import Design
 from apps.corridor.schedule_file import COLUMNS, Line, NotASchedule, read
-from apps.holdpoints.schedule import ROLES, check, take_in_schedule
+from apps.holdpoints.schedule import check, take_in_schedule
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.requirements.models import Edition
 from apps.setup import queries
 from apps.setup.filters import RequirementFilter
 from apps.setup.forms import GoForm, ScheduleForm
+from apps.setup.members import may_set_up
 from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 
 SALT = "setup.schedule"
@@ -161,7 +162,7 @@ def _draw(
         "unread": getattr(lines, "unread", ()),
         "client_id": uuid7(),
         "refused": refused or [],
-        "may": bool(request.roles & ROLES),
+        "may": may_set_up(request),
         "titleblock": titleblock(request, ("Lines", f"{len(rows)}")),
     }
     return render(request, "setup/schedule.html", context, status=status)

@@ -96,7 +96,7 @@ def test_an_installation_is_set_up_on_pages_until_work_begins(admin: Person, clo
     bring_in_line(office, slug)
     for design in CONTENT["design"]:
         bring_in_design(office, slug, design)
-    bring_in_schedule(office, slug)
+    bring_in_schedule(mine, slug)
     assert "Everything stands" in office.get(reverse("setup:setup", args=[slug])).content.decode()
     # As the demo's plans have it (fixtures/demo/schedule.csv): 148 lines, the first at 100+92.33.
     first = Foundation.objects.get(mark="LP-001")
