@@ -13,12 +13,13 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
+from apps.corridor.models import Corridor
 from apps.jobs import minute
 from apps.mailing import kinds, stop
 from apps.mailing.kinds import KINDS
-from apps.mailing.models import Wish
+from apps.mailing.models import Letter, Wish
 from apps.people.models import Person
-from tests.factories.times import NOW
+from tests.factories.times import HOUR, NOW
 
 pytestmark = pytest.mark.django_db
 
@@ -113,6 +114,27 @@ class TestThePage:
         assert said in page
         assert f'id="id_{next(iter(wrong))}_error"' in page
         assert not Wish.objects.exists()
+
+    def test_what_was_mailed_lately_stands_with_what_became_of_it(
+        self, as_person: Any, corridor: Corridor, engineer: Person, office: Person
+    ) -> None:
+        letter = {"person": engineer, "corridor": corridor, "made_at": NOW, "not_before": NOW}
+        Letter.objects.create(kind=kinds.RETURNED, once="a", state="sent", ended_at=NOW + HOUR, **letter)
+        Letter.objects.create(
+            kind=kinds.DIGEST, once="b", state="dropped", ended_at=NOW, why="Not wanted any more.", **letter
+        )
+        page = as_person(engineer).get(reverse("mailing:wishes")).content.decode()
+        assert "Times of America/Denver" in page
+        assert f"{(NOW + HOUR).astimezone(corridor.zone):%H:%M}" in page
+        assert "Not wanted any more." in page
+        assert "Nothing was mailed to you yet" in as_person(office).get(reverse("mailing:wishes")).content.decode()
+
+    def test_a_wrong_zone_is_said_where_letters_went(
+        self, as_person: Any, corridor: Corridor, engineer: Person
+    ) -> None:
+        Letter.objects.create(person=engineer, kind=kinds.DIGEST, once="a", made_at=NOW, not_before=NOW)
+        answer = as_person(engineer).post(reverse("mailing:wishes"), {**self.SAID, "time_zone": "Denver"})
+        assert "is no time zone" in answer.content.decode()
 
     def test_it_is_ones_own(self, as_person: Any, engineer: Person, office: Person) -> None:
         as_person(engineer).post(reverse("mailing:wishes"), self.SAID)
