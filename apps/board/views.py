@@ -60,11 +60,13 @@ NOT_LISTED = [
 
 @login_required
 def home(request: HttpRequest) -> HttpResponse:
-    """Go to the one corridor of a person, or list those that they are a member of."""
+    """Go to the one corridor of a person, or list those that they are a member of; an administrator goes to all of them."""
     assert isinstance(request.user, Person)
     corridors = list(access.visible_to(request.user, timezone.now()).select_related("tally", "edition"))
     if len(corridors) == 1:
         return redirect("board:morning", corridors[0].slug)
+    if not corridors and request.user.is_superuser:
+        return redirect("installation:overview")
     now = timezone.now()
     context = {"rows": several(corridors, now), "now": now}
     return render(request, "board/home.html", context)

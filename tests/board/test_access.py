@@ -62,6 +62,10 @@ def test_home_says_what_to_do_where_there_is_no_corridor(as_person: Any, strange
     assert b"administrator" in answer.content.lower()
 
 
+def test_home_leads_an_administrator_to_all_corridors(as_person: Any, admin: Person) -> None:
+    assert as_person(admin).get(reverse("home"))["Location"] == reverse("installation:overview")
+
+
 # ---- reopen
 
 
