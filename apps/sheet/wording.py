@@ -1,5 +1,6 @@
 """Entries of the record in words: what an act did, in one sentence, from its payload alone."""
 
+from datetime import date
 from typing import Any
 
 from apps.calc.stages import STAGE_BY_KEY
@@ -79,6 +80,15 @@ ASSIGNED = {
 """What may be assigned to a finding, in words."""
 
 
+def _day(value: Any) -> str:
+    """Write a day of a payload, 2026-11-26, as pages do: 26 Nov 2026. Anything else is left as it stands."""
+    text = str(value)
+    try:
+        return f"{date.fromisoformat(text):%-d %b %Y}" if len(text) == 10 and text[4] == "-" else text
+    except ValueError:
+        return text
+
+
 def _stage(payload: dict[str, Any]) -> str:
     stage = STAGE_BY_KEY.get(str(payload.get("stage", "")))
     return stage.title if stage else "Hold point"
@@ -118,7 +128,7 @@ def _closed(payload: dict[str, Any]) -> str:
 
 
 def _assigned(payload: dict[str, Any]) -> str:
-    words = [text.format(payload[name]) for name, text in ASSIGNED.items() if name in payload]
+    words = [text.format(_day(payload[name])) for name, text in ASSIGNED.items() if name in payload]
     return f"{payload.get('finding')} assigned: {', '.join(words)}"
 
 
@@ -129,7 +139,7 @@ def _terms(payload: dict[str, Any]) -> str:
 
 
 def _plain(value: Any) -> str:
-    return ", ".join(map(str, value)) or "none" if isinstance(value, list) else str(value) or "none"
+    return ", ".join(map(_day, value)) or "none" if isinstance(value, list) else _day(value) or "none"
 
 
 PLAN_WORDS = {"definition": "line", "crossings": "cross streets", "more": "further facts"}
@@ -169,7 +179,7 @@ def sentence(entry: Entry) -> str:
         "give_notice": f"Notice for {_stage(said).lower()}",
         "withdraw_notice": f"Notice for {_stage(said).lower()} withdrawn",
         "release": f"{_stage(said)} released{', ' + reason if reason else ''}",
-        "release_with_condition": f"{_stage(said)} released with condition: {said.get('condition')}, until {said.get('due_on')}",
+        "release_with_condition": f"{_stage(said)} released with condition: {said.get('condition')}, until {_day(said.get('due_on'))}",
         "return_inspection": f"{_stage(said)} returned: {reason}"
         + (f" To show next time: {said['show']}" if said.get("show") else ""),
         "meet_condition": f"Condition met: {said.get('condition')}, {said.get('how')}",
@@ -182,12 +192,12 @@ def sentence(entry: Entry) -> str:
         "refuse_correction": f"{said.get('finding')}, correction sent back: {said.get('reading')}",
         "close_finding": f"{said.get('finding')} closed",
         "reopen_finding": f"{said.get('finding')} reopened: {reason}",
-        "add_follow_up": f"For {said.get('owner')} until {said.get('due_on')}: {said.get('text')}",
+        "add_follow_up": f"For {said.get('owner')} until {_day(said.get('due_on'))}: {said.get('text')}",
         "finish_follow_up": f"Done: {said.get('text')}. {said.get('how')}",
         "drop_follow_up": f"Dropped: {said.get('text')}. {said.get('how')}",
-        "postpone_follow_up": f"Moved from {said.get('before')} to {said.get('due_on')}: {said.get('text')}. {reason}",
+        "postpone_follow_up": f"Moved from {_day(said.get('before'))} to {_day(said.get('due_on'))}: {said.get('text')}. {reason}",
         "attach_computation": f"{said.get('title')}: {said.get('sentence')}",
-        "add_locate_ticket": f"Locate ticket {said.get('number')}, {said.get('valid_from')} to {said.get('valid_until')}",
+        "add_locate_ticket": f"Locate ticket {said.get('number')}, {_day(said.get('valid_from'))} to {_day(said.get('valid_until'))}",
         "add_certificate": f"Certificate {said.get('number')} for {said.get('covers')}",
         "correct_entry": f"Correction of entry {said.get('corrects')}: {said.get('right')}. {reason}",
         "hand_over": f"Bundle handed over: {entry.subject}{', with sealed originals' if said.get('originals') else ''}",
@@ -205,8 +215,8 @@ def sentence(entry: Entry) -> str:
         "publish_draft": f"Edition {said.get('edition')} published, digest {str(said.get('digest'))[:12]}",
         "put_in_force": f"Edition {said.get('edition')} in force, digest {str(said.get('digest'))[:12]}",
         "open_corridor": f"{said.get('name')} opened for {said.get('owner')}, edition {said.get('edition')} in force",
-        "grant_role": f"{said.get('name')} is {said.get('role')} here from {said.get('starts_on')}",
-        "end_role": f"{said.get('name')} is {said.get('role')} here until {said.get('ends_on')}",
+        "grant_role": f"{said.get('name')} is {said.get('role')} here from {_day(said.get('starts_on'))}",
+        "end_role": f"{said.get('name')} is {said.get('role')} here until {_day(said.get('ends_on'))}",
         "add_crew": f"{said.get('name')} brought in",
         "change_person": f"{said.get('before')} is written {said.get('name')} from here on",
         "give_link": f"A link to set the password of {said.get('name')} was given",

@@ -146,7 +146,7 @@ def test_a_role_ends_with_its_last_day_and_the_entry_says_so(
         row.person.username,
         str(today),
     )
-    assert sentence(entry) == f"{row.person} is inspector here until {today}"
+    assert sentence(entry) == f"{row.person} is inspector here until {today:%-d %b %Y}"
     with pytest.raises(Refused, match="resident engineer or project office"):
         end(row, inspector, today)
 
@@ -189,7 +189,10 @@ def test_terms_change_from_now_on_and_the_entry_says_from_what_to_what(corridor:
         "before": {"finishes_on": str(was), "holidays": []},
         "after": {"finishes_on": str(was + DAY), "holidays": ["2026-11-26"]},
     }
-    assert sentence(entry) == f"Terms changed: finishes on {was} to {was + DAY}; holidays none to 2026-11-26"
+    assert (
+        sentence(entry)
+        == f"Terms changed: finishes on {was:%-d %b %Y} to {was + DAY:%-d %b %Y}; holidays none to 26 Nov 2026"
+    )
 
 
 @pytest.mark.parametrize(
