@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from decimal import Decimal
+from pathlib import Path
 from threading import Thread
 from typing import Any
 
@@ -38,6 +39,10 @@ def rows() -> dict[str, list[Any]]:
     return found
 
 
+def files(folder: Path) -> dict[Path, bytes]:
+    return {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
 @pytest.fixture
 def fresh(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is kept yet."""
@@ -45,8 +50,9 @@ def fresh(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @contextmanager
-def within() -> Iterator[None]:
-    """A test within this one: empty tables at its beginning, and none of its rows afterwards."""
+def within(settings: Any, folder: Path) -> Iterator[None]:
+    """A test within this one: empty tables and folders at its beginning, and none of its rows afterwards."""
+    settings.RECORD_KEY, settings.MEDIA_ROOT = str(folder / "record-key"), str(folder / "evidence")
     TAPE.begin()
     with transaction.atomic():
         yield
@@ -84,23 +90,25 @@ def random_work() -> None:
 
 @pytest.mark.parametrize("work", [a_corridor_at_work, random_work])
 @pytest.mark.usefixtures("fresh")
-def test_the_same_rows_are_written_again(work: Any, no_act_again: Any) -> None:
-    with within():
+def test_the_same_rows_are_written_again(work: Any, no_act_again: Any, settings: Any, tmp_path: Path) -> None:
+    with within(settings, tmp_path / "one"):
         work()
         first, walked = rows(), verify(Corridor.objects.get().pk)
     no_act_again()
-    with within():
+    with within(settings, tmp_path / "two"):
         work()
         assert rows() == first
         assert verify(Corridor.objects.get().pk) == walked
+    assert files(tmp_path / "two") == files(tmp_path / "one")
+    assert len(files(tmp_path / "two")) == 3  # the key, a photo sealed and as it is shown
     assert len(first["record.Entry"]) > 30
 
 
 @pytest.mark.usefixtures("fresh")
-def test_another_beginning_is_another_work() -> None:
-    with within():
+def test_another_beginning_is_another_work(settings: Any, tmp_path: Path) -> None:
+    with within(settings, tmp_path / "one"):
         at_stage(corridors.light_pole(corridors.whole_corridor()), "layout", "released")
-    with within():
+    with within(settings, tmp_path / "two"):
         corridor = corridors.whole_corridor(release_promise_hours=4)
         assert corridor.release_promise_hours == 4
         pole = corridors.light_pole(corridor, "LP-002")
@@ -115,6 +123,16 @@ def test_after_any_other_write_the_acts_are_done(no_act_again: Any) -> None:
     no_act_again()
     at_stage(corridors.light_pole(corridor), "layout", "notified")
     assert hold_point(corridor.foundations.get(), "layout").state == "notified"
+
+
+def test_without_its_key_an_act_is_refused_though_it_was_kept(settings: Any, tmp_path: Path) -> None:
+    with within(settings, tmp_path / "one"):
+        corridors.light_pole(corridors.whole_corridor())
+    with within(settings, tmp_path / "two"):
+        corridor = corridors.whole_corridor()
+        Path(settings.RECORD_KEY).unlink()
+        with pytest.raises(Refused, match="key that signs the record is missing"):
+            corridors.light_pole(corridor)
 
 
 def test_what_is_taken_back_leaves_it_where_it_stood(corridor: Corridor) -> None:

@@ -17,6 +17,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import wraps
 from inspect import isfunction, signature
+from pathlib import Path
 from threading import current_thread, main_thread
 from typing import Any, NamedTuple, ParamSpec, TypeVar
 
@@ -33,6 +34,7 @@ P = ParamSpec("P")
 Plain = TypeVar("Plain")
 
 PLAIN = (str, int, Decimal, date, timedelta, type(None))  # a datetime is a date
+PLACES = ("RECORD_KEY", "MEDIA_ROOT")
 READS = ("SELECT", "PRAGMA", "EXPLAIN", "BEGIN")
 
 
@@ -51,6 +53,8 @@ class Kept(NamedTuple):
     written: list[Statement]
     answer: Any
     standing: int
+    files: dict[tuple[str, str], bytes]
+    """By place and path: what stood afterwards in the places that were empty when the test began to write."""
 
 
 @dataclass
@@ -63,6 +67,8 @@ class Tape:
     """savepoint → where the database stood."""
     playing: bool = False
     kept: dict[Any, Kept] = field(default_factory=dict)
+    own: dict[str, Path] = field(default_factory=dict)
+    """Places of this test alone, by their setting: nothing was there when it began to write."""
 
     def begin(self) -> None:
         """A test begins, with empty tables."""
@@ -88,9 +94,9 @@ class Tape:
             while written and not (written[-1].savepoint and written[-1].sql == name):
                 written.pop()
         elif what != "RELEASE":
-            # A copy: PostgreSQL's parameters hold the very mappings that an act goes on counting in.
-            written.append(Statement(sql, deepcopy(params), many))
             self.standing = None
+            if self.running:  # a copy: PostgreSQL's parameters hold the very mappings that an act goes on counting in
+                written.append(Statement(sql, deepcopy(params), many))
 
     @contextmanager
     def unheard(self) -> Iterator[None]:
@@ -101,11 +107,26 @@ class Tape:
         finally:
             self.playing = False
 
-    def play(self, written: list[Statement]) -> None:
-        """Write statements again."""
+    def files(self) -> dict[tuple[str, str], bytes]:
+        """Return what stands in this test's own places."""
+        found = {}
+        for name, place in self.own.items():
+            for path in [place, *place.rglob("*")]:
+                if path.is_file():
+                    found[name, str(path.relative_to(place))] = path.read_bytes()
+        return found
+
+    def play(self, kept: Kept) -> None:
+        """Write again what a function wrote."""
         with self.unheard(), transaction.atomic(), connection.cursor() as cursor:
-            for sql, params, many, _ in written:
+            for sql, params, many, _ in kept.written:
                 (cursor.executemany if many else cursor.execute)(sql, params)
+        for (name, path), content in kept.files.items():
+            file = self.own[name] / path
+            if not file.exists():
+                file.parent.mkdir(parents=True, exist_ok=True)
+                file.touch(mode=0o600)
+                file.write_bytes(content)
 
     def record(self, function: Callable[[], Any]) -> Kept:
         """Run a function and return what it wrote. Where it fails the standing is unknown."""
@@ -122,7 +143,7 @@ class Tape:
         written = [each for each in written if not each.savepoint]
         # Functions that only call others with @kept end where the last of these ended.
         standing = len(self.kept) + 1 if self.standing is None else self.standing
-        return Kept(written, answer, standing if written else before)
+        return Kept(written, answer, standing if written else before, self.files())
 
 
 TAPE = Tape()
@@ -172,9 +193,18 @@ def said(value: Any) -> Any:
     raise TypeError(f"{value!r} is not compared")
 
 
-def around() -> tuple[str, ...]:
+def around() -> tuple[Any, ...]:
     """Return what functions hear besides arguments: the key that signs, where photos go, the day, with which new ids begin."""
-    return str(settings.RECORD_KEY), str(settings.MEDIA_ROOT), datetime.now(UTC).date().isoformat()
+    places = {name: Path(getattr(settings, name)) for name in PLACES}
+    if TAPE.standing == 0:
+        TAPE.own = {name: path for name, path in places.items() if not path.exists()}
+    return *(_there(name, path) for name, path in places.items()), datetime.now(UTC).date().isoformat()
+
+
+def _there(name: str, path: Path) -> Any:
+    if path.is_file():
+        return path.read_bytes()
+    return "its own" if TAPE.own.get(name) == path else str(path), path.exists()
 
 
 def kept(function: Callable[P, Plain]) -> Callable[P, Plain]:
@@ -194,7 +224,7 @@ def kept(function: Callable[P, Plain]) -> Callable[P, Plain]:
             _forget()
         found = TAPE.kept.get(key)
         if found:
-            TAPE.play(found.written)
+            TAPE.play(found)
         else:
             found = TAPE.kept[key] = TAPE.record(lambda: function(*args, **kwargs))
         if TAPE.running:
