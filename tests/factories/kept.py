@@ -15,7 +15,7 @@ from copy import deepcopy
 from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
-from functools import wraps
+from functools import cached_property, wraps
 from inspect import isfunction, signature
 from pathlib import Path
 from threading import current_thread, main_thread
@@ -38,13 +38,20 @@ PLACES = ("RECORD_KEY", "MEDIA_ROOT")
 READS = ("SELECT", "PRAGMA", "EXPLAIN", "BEGIN")
 
 
-class Statement(NamedTuple):
+@dataclass
+class Statement:
     """One statement that wrote; or a savepoint's name, which is not written again."""
 
     sql: str
     params: Any
     many: bool
     savepoint: bool = False
+
+    @cached_property
+    def text(self) -> str:
+        """As PostgreSQL's client sends it. To spell the parameters takes longer than to write the rows: it is done once."""
+        each = self.params if self.many else [self.params]
+        return ";".join(connection.ops.compose_sql(self.sql, params) for params in each)
 
 
 class Kept(NamedTuple):
@@ -119,8 +126,11 @@ class Tape:
     def play(self, kept: Kept) -> None:
         """Write again what a function wrote."""
         with self.unheard(), transaction.atomic(), connection.cursor() as cursor:
-            for sql, params, many, _ in kept.written:
-                (cursor.executemany if many else cursor.execute)(sql, params)
+            if connection.vendor == "postgresql" and kept.written:
+                cursor.execute(";".join(each.text for each in kept.written))
+            elif connection.vendor == "sqlite":
+                for each in kept.written:
+                    (cursor.executemany if each.many else cursor.execute)(each.sql, each.params)
         for (name, path), content in kept.files.items():
             file = self.own[name] / path
             if not file.exists():
