@@ -119,7 +119,7 @@ step "Settings for real records (check --deploy)" deploy $bin/python manage.py c
 step "Static files (collectstatic)" deploy $bin/python manage.py collectstatic --noinput --verbosity 0
 step "Tests without a database" suite sqlite "not database and not browser"
 step "Tests on SQLite" suite sqlite "database and not browser"
-step "Tests on PostgreSQL" suite postgresql "database and not browser"
+step "Tests on PostgreSQL" suite postgresql "database and not browser and not once"
 step "Tests in the browser" suite sqlite browser
 summary
 exit "$bad"
