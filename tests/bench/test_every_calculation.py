@@ -122,6 +122,7 @@ def test_no_input_has_a_name_that_the_address_uses_otherwise() -> None:
     assert not [(each.name, one.name) for each in registry.all() for one in each.inputs if one.name in taken]
 
 
+@pytest.mark.once  # the database knows who looks, and nothing of calculations
 @pytest.mark.django_db
 @pytest.mark.parametrize("calculation", EVERY)
 def test_its_page_shows_it(calculation: Calculation, corridor: Corridor, foreman: Person, as_person: Any) -> None:

@@ -75,10 +75,7 @@ class Page(HTMLParser):
 @pytest.fixture(params=range(3))
 def history(request: Any, corridor: Corridor) -> History:
     """A corridor after random work."""
-    made = History(corridor, 11 + request.param)
-    for _ in range(STEPS):
-        made.step()
-    return made
+    return History.played(corridor, 11 + request.param, STEPS)
 
 
 def asked(client: Any, corridor: Corridor) -> str:

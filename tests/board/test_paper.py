@@ -154,6 +154,7 @@ def heavy(corridor: Corridor) -> Morning:
     )
 
 
+@pytest.mark.once  # it measures the layout; what the sheet says is asked on both databases below
 class TestOnePage:
     @pytest.mark.parametrize("size", SIZES)
     def test_of_an_empty_corridor(self, corridor: Corridor, size: str) -> None:

@@ -55,9 +55,7 @@ def test_a_page_weighs_less_than_its_limit(
     corridor: Corridor, as_person: Any, office: Person, clock: Any, place: str
 ) -> None:
     """All that the page names: styles, scripts, and every face of every style, whether it is shown or not."""
-    history = History(corridor, 3)
-    for _ in range(120):
-        history.step()
+    history = History.played(corridor, 3, 120)
     clock.move_to(history.at)
     page = as_person(office).get(reverse(f"board:{place}", args=[corridor.slug])).content
     named = set(re.findall(r'(?:href|src)="/static/([^"]+)"', page.decode()))

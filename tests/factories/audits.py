@@ -11,8 +11,8 @@ from apps.audits.planning import Plan
 from apps.audits.standing import Judged, standing
 from apps.corridor.models import Corridor
 from apps.people.models import Person
-from apps.record.ids import uuid7
 from tests.factories.corridor import member
+from tests.factories.kept import done
 from tests.factories.times import DAY, NOW
 
 LATER = NOW + 60 * DAY
@@ -22,8 +22,7 @@ LATER = NOW + 60 * DAY
 def drawn(corridor: Corridor, at: datetime = LATER, by: Person | None = None, **more: Any) -> Audit:
     """Draw an audit, by the auditor: simple, from the table, seed 2207."""
     said: dict[str, Any] = {"title": "Spring", "lot": Lot(), "strata": "simple", "plan": Plan(), "seed": "2207", **more}
-    answer = acts.draw_audit(
-        corridor=corridor, by=by or member(corridor, "auditor"), at=at, client_id=uuid7(), **said
+    answer = done(acts.draw_audit, corridor=corridor, by=by or member(corridor, "auditor"), at=at, **said
     )  # fmt: skip
     return Audit.objects.select_related("corridor").get(corridor=corridor, number=answer["audit"])
 
@@ -47,9 +46,10 @@ def answer(
     audit: Audit, place: int = 1, by: Person | None = None, at: datetime = LATER, **changed: Said
 ) -> dict[str, Any]:
     """Answer a drawn hold point with yes, but for what is changed, having seen what stands there."""
-    return acts.answer_drawn(
+    return done(  # type: ignore[no-any-return]
+        acts.answer_drawn,
         drawn=item(audit, place), answers={**all_yes(audit, place), **changed}, seen=judged(audit, place).last_entry,
-        by=by or member(audit.corridor, "auditor"), at=at, client_id=uuid7(),
+        by=by or member(audit.corridor, "auditor"), at=at,
     )  # fmt: skip
 
 
@@ -62,7 +62,6 @@ def answer_all(audit: Audit, *, wrong: int = 0, at: datetime = LATER) -> None:
 
 def closed(audit: Audit, at: datetime = LATER, remarks: str = "") -> Audit:
     """Close an audit, by the auditor."""
-    acts.close_audit(
-        audit=audit, remarks=remarks, by=member(audit.corridor, "auditor"), at=at, client_id=uuid7()
+    done(acts.close_audit, audit=audit, remarks=remarks, by=member(audit.corridor, "auditor"), at=at
     )  # fmt: skip
     return Audit.objects.select_related("corridor", "closed_by").get(pk=audit.pk)

@@ -10,7 +10,7 @@ from apps.corridor.schedule_file import Line
 from apps.holdpoints import schedule
 from apps.materials import acts as material_acts
 from apps.people.models import Person
-from apps.record.ids import uuid7
+from tests.factories.kept import done, kept
 from tests.factories.people import administrator, person
 from tests.factories.requirements import default_edition
 from tests.factories.times import FIRST_DAY, START
@@ -75,7 +75,8 @@ MEMBERS = (
 def open_corridor(slug: str = "alder-mesa", **more: Any) -> Corridor:
     """Open a corridor with an empty record, nothing else on it."""
     fields = {"contract": "CC-2207", "time_zone": "America/Denver", **more}
-    acts.open_corridor(
+    done(
+        acts.open_corridor,
         slug=slug,
         name="Alder Mesa Parkway lighting",
         owner="Calder County",
@@ -84,7 +85,6 @@ def open_corridor(slug: str = "alder-mesa", **more: Any) -> Corridor:
         finishes_on=date(2026, 6, 26),
         by=administrator(),
         at=START,
-        client_id=uuid7(),
         more=fields,
     )
     return Corridor.objects.get(slug=slug)
@@ -92,7 +92,8 @@ def open_corridor(slug: str = "alder-mesa", **more: Any) -> Corridor:
 
 def grant(corridor: Corridor, member: Person, role: str, crew: Crew | None = None) -> None:
     """Make a person a member, by the administrator."""
-    acts.grant_role(
+    done(
+        acts.grant_role,
         corridor=corridor,
         person=member,
         role=role,
@@ -100,44 +101,51 @@ def grant(corridor: Corridor, member: Person, role: str, crew: Crew | None = Non
         crew=crew,
         by=administrator(),
         at=START,
-        client_id=uuid7(),
     )
 
 
 def whole_corridor(slug: str = "alder-mesa", **more: Any) -> Corridor:
     """Open a corridor with alignment "Parkway", designs LP1 and PB1, "Crew 1" and a member for every role."""
+    _whole(slug, **more)
+    return Corridor.objects.select_related("edition").get(slug=slug)
+
+
+@kept
+def _whole(slug: str, **more: Any) -> None:
     corridor = open_corridor(slug, **more)
     by = administrator()
-    acts.add_alignment(
+    done(
+        acts.add_alignment,
         corridor=corridor,
         name="Parkway",
         definition=ALIGNMENT,
         crossings=[{"station": "112+40.00", "name": "Juniper St"}],
         by=by,
         at=START,
-        client_id=uuid7(),
     )
     for fields in (LIGHT_POLE, PEDESTAL):
-        acts.add_design(corridor=corridor, fields=fields, by=by, at=START, client_id=uuid7())
-    acts.add_crew(corridor=corridor, name="Crew 1", by=by, at=START, client_id=uuid7())
+        done(acts.add_design, corridor=corridor, fields=fields, by=by, at=START)
+    done(acts.add_crew, corridor=corridor, name="Crew 1", by=by, at=START)
     crew = corridor.crews.get()
     for username, role in MEMBERS:
         grant(corridor, person(username), role, crew if role == "foreman" else None)
     _papers(corridor)
-    return Corridor.objects.select_related("edition").get(pk=corridor.pk)
 
 
 def _papers(corridor: Corridor) -> None:
     """Enter what the gates of the default edition ask for: a locate ticket, certificates, a wrench, for years."""
     told = {"corridor": corridor, "by": member(corridor, "office"), "at": START}
-    material_acts.add_locate_ticket(
-        number="2231", valid_from=FIRST_DAY, valid_until=date(2029, 3, 2), answered=True, client_id=uuid7(), **told
+    done(
+        material_acts.add_locate_ticket,
+        number="2231",
+        valid_from=FIRST_DAY,
+        valid_until=date(2029, 3, 2),
+        answered=True,
+        **told,
     )
     for covers in ("steel", "bolts", "base", "pole"):
-        material_acts.add_certificate(
-            covers=covers, number=f"C-{covers}", received_on=FIRST_DAY, client_id=uuid7(), **told
-        )
-    material_acts.calibrate(name="TW-00", kind="wrench", calibrated_until=date(2029, 3, 2), client_id=uuid7(), **told)
+        done(material_acts.add_certificate, covers=covers, number=f"C-{covers}", received_on=FIRST_DAY, **told)
+    done(material_acts.calibrate, name="TW-00", kind="wrench", calibrated_until=date(2029, 3, 2), **told)
 
 
 def member(corridor: Corridor, role: str) -> Person:
@@ -169,9 +177,8 @@ def bring_in(corridor: Corridor, marks: list[str], design: str = "LP1", **change
     made = corridor.designs.get(name=design)
     first = corridor.foundations.count()
     lines = [Line(number, cells(mark, made, first + number) | changed) for number, mark in enumerate(marks, start=1)]
-    schedule.take_in_schedule(
-        corridor=corridor, lines=lines, by=member(corridor, "office"), at=START, client_id=uuid7()
-    )
+    office = member(corridor, "office")
+    done(schedule.take_in_schedule, corridor=corridor, lines=lines, by=office, at=START)
     return list(_foundations(corridor).filter(mark__in=marks).order_by("mark"))
 
 

@@ -8,6 +8,8 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
+from django.db import connection
+
 from apps.calc.stages import STAGES
 from apps.corridor.models import Alignment, Corridor, Foundation, Tally
 from apps.findings.models import Finding
@@ -36,7 +38,16 @@ def crowd(corridor: Corridor, count: int, *, first: int = 0, alignment: Alignmen
         [_finding(corridor, each, first, i, inspector) for i, each in enumerate(foundations) if _grade(i)]
     )
     _count(corridor, foundations, points)
+    _analyze()
     return foundations
+
+
+def _analyze() -> None:
+    """Let PostgreSQL count its tables, as its autovacuum would have: without, it plans as for a few rows, ten times slower."""
+    if connection.vendor == "postgresql":
+        tables = ", ".join(model._meta.db_table for model in (Foundation, HoldPoint, Inspection, Finding))
+        with connection.cursor() as cursor:
+            cursor.execute(f"ANALYZE {tables}")
 
 
 def released(i: int, count: int) -> int:

@@ -6,8 +6,8 @@ from typing import Any
 from apps.corridor.models import Foundation
 from apps.findings import acts
 from apps.findings.models import Finding
-from apps.record.ids import uuid7
 from tests.factories.corridor import member
+from tests.factories.kept import done
 from tests.factories.times import HOUR, NOW
 
 LETTER = "Letter 14 of the engineer of record, 2026-03-04"
@@ -17,14 +17,14 @@ def raised(
     foundation: Foundation, stage: str = "drill", grade: str = "major", at: datetime = NOW, **more: Any
 ) -> Finding:
     """Raise a finding by hand, by the inspector."""
-    answer = acts.raise_finding(
+    answer = done(
+        acts.raise_finding,
         foundation=foundation,
         stage=stage,
         title="Casing left in the hole",
         grade=grade,
         by=member(foundation.corridor, "inspector"),
         at=at,
-        client_id=uuid7(),
         **more,
     )
     return Finding.objects.get(corridor=foundation.corridor, number=int(answer["finding"].removeprefix("F-")))
@@ -32,14 +32,14 @@ def raised(
 
 def decided(finding: Finding, kind: str = "rework", at: datetime | None = None) -> Finding:
     """Decide what happens about a finding, by the engineer, with the consent that some kinds need."""
-    acts.decide_disposition(
+    done(
+        acts.decide_disposition,
         finding=finding,
         kind=kind,
         reason="As the drawing shows",
         consent=LETTER,
         by=member(finding.corridor, "engineer"),
         at=at or finding.since + HOUR,
-        client_id=uuid7(),
     )
     return _fresh(finding)
 
@@ -47,26 +47,20 @@ def decided(finding: Finding, kind: str = "rework", at: datetime | None = None) 
 def answered(finding: Finding) -> Finding:
     """Report the correction, by the foreman."""
     foreman = member(finding.corridor, "foreman")
-    acts.answer_finding(
-        finding=finding, done="Pulled and set again", by=foreman, at=finding.since + HOUR, client_id=uuid7()
-    )
+    done(acts.answer_finding, finding=finding, done="Pulled and set again", by=foreman, at=finding.since + HOUR)
     return _fresh(finding)
 
 
 def verified(finding: Finding) -> Finding:
     """Verify the correction, by the inspector."""
     inspector = member(finding.corridor, "inspector")
-    acts.verify_finding(
-        finding=finding, reading="Seen, as drawn", by=inspector, at=finding.since + HOUR, client_id=uuid7()
-    )
+    done(acts.verify_finding, finding=finding, reading="Seen, as drawn", by=inspector, at=finding.since + HOUR)
     return _fresh(finding)
 
 
 def closed(finding: Finding) -> Finding:
     """Close the finding, by the engineer."""
-    acts.close_finding(
-        finding=finding, by=member(finding.corridor, "engineer"), at=finding.since + HOUR, client_id=uuid7()
-    )
+    done(acts.close_finding, finding=finding, by=member(finding.corridor, "engineer"), at=finding.since + HOUR)
     return _fresh(finding)
 
 

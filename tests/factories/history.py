@@ -1,5 +1,6 @@
 """Random work on one corridor through the acts: what counts, boards and papers are compared with after it."""
 
+from datetime import datetime
 from random import Random
 from typing import Any
 
@@ -17,6 +18,7 @@ from tests.factories import findings as steps
 from tests.factories import materials
 from tests.factories.doing import do, hold_point_acts
 from tests.factories.holdpoints import hold_point, nonconforming_at
+from tests.factories.kept import kept
 from tests.factories.times import DAY, HOUR, NOW
 
 
@@ -29,6 +31,16 @@ class History:
         corridors.bring_in(corridor, marks)
         corridors.bring_in(corridor, ["PB-001", "PB-002"], "PB1")
         self.done: dict[str, int] = {}
+
+    @classmethod
+    def played(cls, corridor: Corridor, seed: int, steps: int) -> "History":
+        """Return a history after so many steps, whose rows are kept: the next test that asks for it has it at once."""
+        made = cls.__new__(cls)
+        made.corridor, made.random = corridor, Random()
+        made.at, done, state = _play(corridor, seed, steps)
+        made.done = dict(done)
+        made.random.setstate(state)
+        return made
 
     def step(self) -> None:
         self.at += self.random.choice([HOUR, 3 * HOUR, 3 * HOUR, 9 * DAY])
@@ -97,3 +109,11 @@ class History:
         load = materials.load(foundation, ticket=ticket, at=self.at)
         materials.strength(load, self.random.choice([1500, 4200]), 7, self.at, field_cured=True)
         return "add_break"
+
+
+@kept
+def _play(corridor: Corridor, seed: int, steps: int) -> tuple[datetime, dict[str, int], tuple[Any, ...]]:
+    history = History(corridor, seed)
+    for _ in range(steps):
+        history.step()
+    return history.at, history.done, history.random.getstate()

@@ -16,9 +16,9 @@ from apps.holdpoints.acts import Shot
 from apps.holdpoints.judging import Answered, Typed
 from apps.holdpoints.models import HoldPoint, Inspection
 from apps.people.models import Person
-from apps.record.ids import uuid7
 from apps.requirements.models import Requirement
 from tests.factories.corridor import member
+from tests.factories.kept import done, kept
 from tests.factories.record import picture
 from tests.factories.times import DAY, HOUR, NOW
 
@@ -155,11 +155,11 @@ def photos_for(point: HoldPoint) -> list[Shot]:
 def give_notice(point: HoldPoint, at: datetime, by: Person | None = None, **more: Any) -> HoldPoint:
     """Give notice for an hour later, by the foreman."""
     corridor = point.foundation.corridor
-    acts.give_notice(
+    done(
+        acts.give_notice,
         hold_point=point,
         by=by or member(corridor, "foreman"),
         at=at,
-        client_id=uuid7(),
         **{"asked_for": at + HOUR, "crew": corridor.crews.first(), **more},
     )
     return hold_point(point.foundation, point.stage)
@@ -169,22 +169,29 @@ def inspect(
     point: HoldPoint, at: datetime, answers: Mapping[str, Answered] | None = None, by: Person | None = None, **more: Any
 ) -> HoldPoint:
     """Send an inspection, by the inspector; conforming unless other answers are given. An open hole is looked at first."""
+    _inspect(point, at, answers, by, **more)
+    return hold_point(point.foundation, point.stage)
+
+
+@kept
+def _inspect(
+    point: HoldPoint, at: datetime, answers: Mapping[str, Answered] | None, by: Person | None, **more: Any
+) -> None:
     if point.stage in ("cage", "pour") and blockers.situation(point, at).gate.shut(at, looking=True):
         look_again(point.foundation, at)
-    acts.submit_inspection(
+    done(
+        acts.submit_inspection,
         hold_point=point,
         answers=answers if answers is not None else answers_that_conform(point),
         by=by or member(point.foundation.corridor, "inspector"),
         at=at,
-        client_id=uuid7(),
         **{"looked_at": at, "photos": photos_for(point), **more},
     )
-    return hold_point(point.foundation, point.stage)
 
 
 def look_again(foundation: Foundation, at: datetime) -> None:
     """Look at an open hole again, by the inspector."""
-    looks.look_again(foundation=foundation, by=member(foundation.corridor, "inspector"), at=at, client_id=uuid7())
+    done(looks.look_again, foundation=foundation, by=member(foundation.corridor, "inspector"), at=at)
 
 
 def attempt(point: HoldPoint) -> Inspection:
@@ -197,7 +204,7 @@ def attempt(point: HoldPoint) -> Inspection:
 def release(point: HoldPoint, at: datetime, by: Person | None = None, **more: Any) -> HoldPoint:
     """Release the last attempt, by the engineer."""
     by = by or member(point.foundation.corridor, "engineer")
-    acts.release(hold_point=point, inspection=attempt(point), by=by, at=at, client_id=uuid7(), **more)
+    done(acts.release, hold_point=point, inspection=attempt(point), by=by, at=at, **more)
     return hold_point(point.foundation, point.stage)
 
 
@@ -206,15 +213,15 @@ def send_back(
 ) -> HoldPoint:
     """Return the last attempt, by the engineer."""
     by = by or member(point.foundation.corridor, "engineer")
-    given = {"reason": reason, "show": show, "by": by, "at": at, "client_id": uuid7()}
-    acts.return_inspection(hold_point=point, inspection=attempt(point), **given)
+    given = {"reason": reason, "show": show, "by": by, "at": at}
+    done(acts.return_inspection, hold_point=point, inspection=attempt(point), **given)
     return hold_point(point.foundation, point.stage)
 
 
 def reopen(point: HoldPoint, at: datetime, by: Person | None = None, reason: str = "Struck by a truck") -> HoldPoint:
     """Withdraw a release, by the engineer."""
     by = by or member(point.foundation.corridor, "engineer")
-    acts.reopen(hold_point=point, reason=reason, by=by, at=at, client_id=uuid7())
+    done(acts.reopen, hold_point=point, reason=reason, by=by, at=at)
     return hold_point(point.foundation, point.stage)
 
 
@@ -245,6 +252,12 @@ def at_stage(foundation: Foundation, stage: str, state: str) -> HoldPoint:
 
     ValueError where that state cannot be reached, as `not_ready` at layout.
     """
+    _bring_to(foundation, stage, state)
+    return hold_point(foundation, stage)
+
+
+@kept
+def _bring_to(foundation: Foundation, stage: str, state: str) -> None:
     place = position(stage)
     ahead = STAGE_KEYS[: place - 1] if state == "not_ready" and place else STAGE_KEYS[:place]
     if state == "not_ready" and not place:
@@ -263,4 +276,3 @@ def at_stage(foundation: Foundation, stage: str, state: str) -> HoldPoint:
         point = reopen(point, after(foundation)) if state == "reopened" else point
     if point.state != state:
         raise ValueError(f"{point} is {point.state}; {state} cannot be reached from here")
-    return point

@@ -17,22 +17,23 @@ from apps.materials.models import (
     MaturityReading,
     StrengthTest,
 )
-from apps.record.ids import uuid7
 from tests.factories.corridor import member
+from tests.factories.kept import done
 from tests.factories.times import HOUR, NOW
 
 
 def instrument(corridor: Corridor, until: date | None, name: str = "TW-04", at: datetime = NOW) -> Instrument:
     """Return a torque wrench, calibrated until a day."""
     by = member(corridor, "office")
-    acts.calibrate(corridor=corridor, name=name, kind="wrench", calibrated_until=until, by=by, at=at, client_id=uuid7())
+    done(acts.calibrate, corridor=corridor, name=name, kind="wrench", calibrated_until=until, by=by, at=at)
     return Instrument.objects.get(corridor=corridor, name=name)
 
 
 def load(*foundations: Foundation, ticket: str = "T-1001", at: datetime = NOW, **more: Any) -> ConcreteLoad:
     """Return a load discharged into these foundations at a time, batched an hour before."""
     corridor = foundations[0].corridor
-    acts.add_load(
+    done(
+        acts.add_load,
         corridor=corridor,
         ticket=ticket,
         mix="4000-A",
@@ -41,7 +42,6 @@ def load(*foundations: Foundation, ticket: str = "T-1001", at: datetime = NOW, *
         placed={foundation: Decimal("0.95") for foundation in foundations},
         by=member(corridor, "inspector"),
         at=at,
-        client_id=uuid7(),
         **more,
     )
     return ConcreteLoad.objects.get(corridor=corridor, ticket=ticket)
@@ -50,9 +50,7 @@ def load(*foundations: Foundation, ticket: str = "T-1001", at: datetime = NOW, *
 def strength(of: ConcreteLoad, psi: int, age_d: int, at: datetime, field_cured: bool = False) -> StrengthTest:
     """Return a strength test of a load."""
     by = member(of.corridor, "office")
-    answer = acts.add_break(
-        load=of, age_d=age_d, strength_psi=psi, field_cured=field_cured, by=by, at=at, client_id=uuid7()
-    )
+    answer = done(acts.add_break, load=of, age_d=age_d, strength_psi=psi, field_cured=field_cured, by=by, at=at)
     return StrengthTest.objects.get(pk=answer["test"])
 
 
@@ -60,15 +58,15 @@ def computation(foundation: Foundation, at: datetime = NOW, **more: Any) -> Comp
     """Return how a base that rocks was seated, put to a foundation."""
     asked = {"calculation": "seating", "typed": {"a": "0", "b": "1/32", "c": "3/16 in", "d": "0"}} | more
     by = member(foundation.corridor, "inspector")
-    answer = computing.attach_computation(foundation=foundation, by=by, at=at, client_id=uuid7(), **asked)
+    answer = done(computing.attach_computation, foundation=foundation, by=by, at=at, **asked)
     return Computation.objects.get(pk=answer["computation"])
 
 
 def product(corridor: Corridor, until: date | None = None, at: datetime = NOW) -> AcceptedProduct:
     """Return a product on the owner's list, until a day."""
     said = {"name": "Base TB-1", "listed_as": "Breakaway list, item 12", "accepted_from": date(2026, 1, 1)}
-    answer = lots.accept_product(
-        corridor=corridor, accepted_until=until, by=member(corridor, "office"), at=at, client_id=uuid7(), **said
+    answer = done(
+        lots.accept_product, corridor=corridor, accepted_until=until, by=member(corridor, "office"), at=at, **said
     )
     return AcceptedProduct.objects.get(pk=answer["product"])
 
@@ -79,16 +77,16 @@ def lot(*foundations: Foundation, at: datetime = NOW) -> LotUse:
     certificate = Certificate.objects.filter(corridor=corridor).first()
     assert certificate is not None
     by = member(corridor, "inspector")
-    lots.use_lot(certificate=certificate, foundations=foundations, by=by, at=at, client_id=uuid7())
+    done(lots.use_lot, certificate=certificate, foundations=foundations, by=by, at=at)
     return LotUse.objects.filter(foundation=foundations[0]).latest("at")
 
 
 def curve(corridor: Corridor, mix: str = "4000-A", at: datetime = NOW) -> MaturityCurve:
     """Return a curve that is straight over the logarithm: 1,000 psi at 100 °C h, 2,000 psi more for each tenfold."""
     tests = {"degree_hours": [100, 1000, 10_000], "strengths_psi": [1000, 3000, 5000]}
-    answer = maturing.add_curve(
-        corridor=corridor, mix=mix, form="logarithmic", datum_c=Decimal(0), by=member(corridor, "engineer"), at=at,
-        client_id=uuid7(), **tests,
+    answer = done(
+        maturing.add_curve, corridor=corridor, mix=mix, form="logarithmic", datum_c=Decimal(0), by=member(corridor, "engineer"), at=at,
+        **tests,
     )  # fmt: skip
     return MaturityCurve.objects.get(pk=answer["curve"])
 
@@ -100,5 +98,5 @@ def matured(
     found = foundation.corridor.maturity_curves.first() or curve(foundation.corridor)
     typed = {"hours": hours, "temperatures_c": temperatures}
     by = member(foundation.corridor, "inspector")
-    maturing.add_maturity(foundation=foundation, curve=found, typed=typed, by=by, at=at, client_id=uuid7())
+    done(maturing.add_maturity, foundation=foundation, curve=found, typed=typed, by=by, at=at)
     return MaturityReading.objects.filter(foundation=foundation).latest("at")

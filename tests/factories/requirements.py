@@ -6,11 +6,11 @@ from typing import Any
 
 from apps.corridor import editions
 from apps.corridor.models import Corridor
-from apps.record.ids import uuid7
 from apps.requirements.acts import publish_edition
 from apps.requirements.content import Content
 from apps.requirements.load import read
 from apps.requirements.models import Edition
+from tests.factories.kept import done, kept
 from tests.factories.times import NOW, START
 
 FOLDER = Path(__file__).parents[2] / "fixtures" / "requirements" / "default"
@@ -24,7 +24,13 @@ def default_files() -> Content:
 
 def default_edition() -> Edition:
     """Publish the default edition, or return it if it is published."""
-    return publish_edition(files=default_files(), by="Administrator", at=START)
+    _publish()
+    return Edition.objects.get(number=default_files().number)
+
+
+@kept
+def _publish() -> None:
+    publish_edition(files=default_files(), by="Administrator", at=START)
 
 
 def drafted(
@@ -35,9 +41,9 @@ def drafted(
 
     engineer = member(corridor, "engineer")
     told = {"corridor": corridor, "by": engineer, "at": NOW}
-    answer = editions.begin_draft(based_on=based_on or default_edition(), title=title, client_id=uuid7(), **told)
+    answer = done(editions.begin_draft, based_on=based_on or default_edition(), title=title, **told)
     draft = Edition.objects.get(number=answer["edition"])
     if changes:
         was = draft.requirements.get(key="base_set.corner_gap").block
-        editions.change_requirement(draft=draft, block={**was, **changes}, was=was, client_id=uuid7(), **told)
+        done(editions.change_requirement, draft=draft, block={**was, **changes}, was=was, **told)
     return draft

@@ -440,7 +440,9 @@ def test_a_missing_key_file_stops_the_writing_until_it_is_back_or_said_to_be_los
     assert said(walked(filled)) == []
 
 
-def test_the_key_file_is_for_its_owner_alone(filled: Foundation, settings: Any) -> None:
+def test_the_key_file_is_for_its_owner_alone(settings: Any) -> None:
+    assert not Path(settings.RECORD_KEY).exists()
+    signing.seed()
     assert Path(settings.RECORD_KEY).stat().st_mode & 0o777 == 0o600
 
 

@@ -84,6 +84,7 @@ def test_the_sheet_says_what_the_page_says(corridor: Corridor, engineer: Person,
     assert [each.title for each in read.outline if not isinstance(each, list)] == ["Seating on four corners"]
 
 
+@pytest.mark.once  # faces, bytes and size are WeasyPrint's; no value on the sheet is stored
 def test_only_faces_that_are_embedded_stand_in_it(corridor: Corridor, engineer: Person, as_person: Any) -> None:
     fonts = {
         font["/BaseFont"]
@@ -95,6 +96,7 @@ def test_only_faces_that_are_embedded_stand_in_it(corridor: Corridor, engineer: 
     assert all("+" in name for name in fonts)  # a subset prefix: its glyphs are inside
 
 
+@pytest.mark.once  # faces, bytes and size are WeasyPrint's; no value on the sheet is stored
 def test_the_same_content_gives_the_same_bytes(
     corridor: Corridor, engineer: Person, as_person: Any, clock: Any
 ) -> None:
@@ -102,6 +104,7 @@ def test_the_same_content_gives_the_same_bytes(
     assert sheet(client, corridor) == sheet(client, corridor)
 
 
+@pytest.mark.once  # faces, bytes and size are WeasyPrint's; no value on the sheet is stored
 @pytest.mark.parametrize(("size", "box"), [("letter", (612, 792)), ("A4", (595, 842))])
 def test_letter_and_a4(corridor: Corridor, engineer: Person, as_person: Any, size: str, box: tuple[int, int]) -> None:
     page = PdfReader(BytesIO(sheet(as_person(engineer), corridor, size=size))).pages[0]
