@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
+from django.db import connection
 
 from apps.calc.alignment import OffAlignment
 from apps.calc.errors import NotAReading
@@ -33,6 +34,8 @@ LEAST_POLE_FT, MOST_POLE_FT, MOST_ARM_FT = 6, 150, 60
 LONGEST_CIRCUIT = 40
 MORE = ("setback", "barrier", "barrier_clearance", "walk", "button")
 """Facts of the place that a column of the schedule may give."""
+MANY = 500
+"""So many foundations brought in at once are counted anew; fewer the database counts by itself in time."""
 
 
 @dataclass
@@ -222,7 +225,17 @@ def take_in_schedule(
     if not made:
         raise Refused("No line of the schedule can be brought in.")
     add_foundation_rows(made, corridor=corridor, by=by, role=role, at=at)
+    if len(made) >= MANY:
+        _count_anew()
     return {"made": len(made), "skipped": [row.number for row in bad]}
+
+
+def _count_anew() -> None:
+    """Let PostgreSQL count the tables that grew, or the first pages of a long road are planned for the short one of before."""
+    if connection.vendor == "postgresql":
+        tables = ", ".join(model._meta.db_table for model in (Foundation, HoldPoint))
+        with connection.cursor() as cursor:
+            cursor.execute(f"ANALYZE {tables}")
 
 
 def add_foundation_rows(made: Sequence[Foundation], *, corridor: Corridor, by: Person, role: str, at: datetime) -> None:

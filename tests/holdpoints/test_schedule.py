@@ -4,12 +4,13 @@ from decimal import Decimal
 from uuid import uuid4
 
 import pytest
+from django.db import connection
 
 from apps.calc.stages import STAGE_KEYS
 from apps.corridor.acts import add_alignment
 from apps.corridor.models import Corridor, Foundation
 from apps.corridor.schedule_file import Line
-from apps.holdpoints import recount
+from apps.holdpoints import recount, schedule
 from apps.holdpoints.schedule import check, row_for_successor, take_in_schedule
 from apps.people.models import Person
 from apps.record.acts import OtherPayload, Refused
@@ -240,3 +241,17 @@ def test_a_schedule_is_the_offices_or_the_engineers(
         take_in_schedule(
             corridor=corridor, lines=[line(corridor)], by=request.getfixturevalue(role), at=NOW, client_id=uuid4()
         )
+
+
+def test_many_at_once_are_counted_by_the_database(
+    corridor: Corridor, office: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both ways bring in the same; on PostgreSQL its planner knows of the new rows at once."""
+    monkeypatch.setattr(schedule, "MANY", 2)
+    lines = [line(corridor, 2, "LP-001"), line(corridor, 3, "LP-002")]
+    take_in_schedule(corridor=corridor, lines=lines, by=office, at=NOW, client_id=uuid4())
+    assert corridor.foundations.count() == 2
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT reltuples FROM pg_class WHERE relname = 'holdpoints_holdpoint'")
+            assert cursor.fetchone() == (12,)
