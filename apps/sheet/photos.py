@@ -61,15 +61,15 @@ class Shot:
     def where(self) -> str:
         """How the distance compares with the reach: one of PLACES.
 
-        far: farther, whatever the phone's uncertainty. coarse: a position of the phone that is less certain than the reach is long
-        shows nothing nearer than that. perhaps: nearer than the reach only by the phone's luck.
+        far: farther, whatever the phone's uncertainty. coarse: a position less certain than the reach is long shows
+        nothing nearer than that. perhaps: nearer than the reach only by the phone's luck.
         """
         if self.away_ft is None:
             return UNKNOWN
         uncertain = self.uncertain_ft or 0
         if self.away_ft > self.reach_ft and self.away_ft - uncertain > self.reach_ft:
             return FAR
-        if self.fix and uncertain > self.reach_ft:
+        if uncertain > self.reach_ft:
             return COARSE
         return NEAR if self.away_ft <= self.reach_ft else PERHAPS
 

@@ -40,7 +40,9 @@ def test_the_distance_is_that_over_the_grid(gridded: Foundation) -> None:
     ("feet", "metres", "where"),
     [
         (49, None, NEAR),
-        (49, 30.0, NEAR),
+        (49, 15.2, NEAR),  # 49.9 ft of uncertainty: it can still tell 50 ft
+        (49, 15.3, COARSE),  # 50.2 ft: it cannot
+        (0, 80.0, COARSE),
         (51, None, FAR),
         (51, 2 / METRE_FT, PERHAPS),
         (90, 5.0, FAR),
