@@ -240,7 +240,7 @@ def _stands_apart(drawn: Drawn, by: Person) -> list[str]:
 
 def _answered_since(drawn: Drawn, by: Person, seen: int) -> list[str]:
     """Say who answered here since the person looked."""
-    since = drawn.answers.filter(entry__gt=seen).exclude(by=by).select_related("by").last()
+    since = drawn.answers.filter(entry__gt=seen).select_related("by").last()
     if since is None:
         return []
     when = f"{since.at.astimezone(drawn.audit.corridor.zone):%-d %b %H:%M}"

@@ -45,7 +45,9 @@ class OneOfSeveral:
 def several(corridors: Sequence[Corridor], at: datetime) -> list[OneOfSeveral]:
     """Return how these corridors stand; they come with their counts. One query, and one a corridor."""
     keys = [each.pk for each in corridors]
-    waiting = HoldPoint.objects.filter(corridor__in=keys, state=HoldPoint.State.INSPECTED)
+    waiting = HoldPoint.objects.filter(
+        corridor__in=keys, state=HoldPoint.State.INSPECTED, foundation__abandoned_at=None
+    )
     oldest = dict(waiting.order_by().values_list("corridor").annotate(first=Min("since")))
     return [_one(each, oldest.get(each.pk), at) for each in corridors]
 

@@ -49,6 +49,8 @@ from apps.sheet.frame import CorridorRequest, corridor_page, titleblock
 from apps.sheet.pdf import SIZES
 
 ROWS_ON_A_PAGE = 250
+ROADSIDE = frozenset({Role.INSPECTOR, Role.FOREMAN})
+"""Who is nothing else begins the day in the Field."""
 DRAWN_WHOLE = 400
 """Up to so many foundations the plan shows the whole road whatever is chosen, the others faint."""
 NOT_LISTED = [
@@ -64,7 +66,8 @@ def home(request: HttpRequest) -> HttpResponse:
     assert isinstance(request.user, Person)
     corridors = list(access.visible_to(request.user, timezone.now()).select_related("tally", "edition"))
     if len(corridors) == 1:
-        return redirect("board:morning", corridors[0].slug)
+        roles = access.roles_at(request.user, timezone.now())[corridors[0]]
+        return redirect("field:today" if roles <= ROADSIDE else "board:morning", corridors[0].slug)
     if not corridors and request.user.is_superuser:
         return redirect("installation:overview")
     now = timezone.now()

@@ -111,11 +111,26 @@ def questions(requirement: Requirement, readings: Sequence[Reading], plan: Plan 
         slip = _slip(requirement, reading, window)
         said = f"{show(reading.value, reading.unit, _notation(requirement, reading.unit))}{at_place(reading.place)}"
         ends = pair(*(show(end, requirement.unit, requirement.notation) for end in window), joiner="to")
-        if requirement.plausible:
+        if impossible(requirement, [reading]):
+            asked.append(f"{said} is over {BEYOND:,} times what is plausible, {ends}: it is not kept. Type it again.")
+        elif requirement.plausible:
             asked.append(f"{said} is outside {ends}. {f'Is it {slip}?' if slip else 'Is it so?'}")
         elif slip:
             asked.append(f"{said} is far from the limit. Is it {slip}?")
     return asked
+
+
+BEYOND = 1000
+"""A reading so many times the greatest plausible value is a slip, whoever says otherwise: no unit is so far from another."""
+
+
+def impossible(requirement: Requirement, readings: Sequence[Reading]) -> bool:
+    """Say whether one of these readings cannot be, so that no confirmation helps. False where nothing says what is plausible."""
+    if not requirement.plausible:
+        return False
+    most = BEYOND * max(abs(end) for end in requirement.plausible)
+    values = (reading.measured(requirement.unit) for reading in readings if isinstance(reading.value, Fraction))
+    return any(value is not None and abs(value) > most for value in values)
 
 
 def _notation(requirement: Requirement, unit: str) -> str:

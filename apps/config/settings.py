@@ -69,6 +69,7 @@ MIDDLEWARE = [
     "allauth.usersessions.middleware.UserSessionsMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "apps.config.methods.Methods",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
 

@@ -59,7 +59,12 @@ def hold_point(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
         return _draw(request, point)
     form = DecideForm(request.POST, request=request, auto_id="decide_%s")
     if not form.is_valid():
-        return _draw(request, point, form, status=422)
+        if point.state == HoldPoint.State.INSPECTED:
+            return _draw(request, point, form, status=422)
+        gone = Refused(
+            f"{point} is {point.get_state_display().lower()} since {_when(request, point)}: somebody decided before you."
+        )
+        return _draw(request, point, form, refusal=gone, status=409)
     said = form.cleaned_data
     try:
         answer = _decide(request, point, form)
@@ -68,6 +73,10 @@ def hold_point(request: CorridorRequest, mark: str, stage: str) -> HttpResponse:
         return _draw(request, point, form, refusal=refusal, status=409)
     messages.success(request, f"{point} {DONE[said['decision']]}, entry {answer['entry']}.")
     return redirect(_queue_address(request))
+
+
+def _when(request: CorridorRequest, point: HoldPoint) -> str:
+    return f"{point.since.astimezone(request.corridor.zone):%-d %b %H:%M}"
 
 
 def _queue_address(request: CorridorRequest) -> str:

@@ -105,14 +105,14 @@ def _begins(corridor: Corridor, kept: Kept, now: Kept) -> bool:
 @require_GET
 @corridor_page("record")
 def head(request: CorridorRequest, size: int) -> HttpResponse:
-    """Hand out a kept head, or the newest, as a file to keep."""
+    """Hand out a head as a file to keep: the one of so many entries where it was kept, else the newest, which covers those too."""
     row = SignedHead.objects.filter(log=request.corridor.pk, size=size).first()
     newest = heads.current(request.corridor.pk)
     kept = Kept(row.statement, row.signature) if row else newest
-    if kept is None or kept.size != size:
-        raise Http404("No head of this many entries was kept.")
+    if kept is None or kept.size < size:
+        raise Http404("The record has no head of so many entries yet.")
     answer = HttpResponse(kept.as_text(), content_type="application/json")
-    answer["Content-Disposition"] = f'attachment; filename="head-{request.corridor.slug}-{size}.json"'
+    answer["Content-Disposition"] = f'attachment; filename="head-{request.corridor.slug}-{kept.size}.json"'
     return answer
 
 

@@ -322,7 +322,7 @@ class InspectionForm:
             not_applicable=answer.not_applicable,
             asks=tuple(questions(spec, judged.readings, self.plan)),
             sure=self._sure(row),
-            confirmed=answer.confirmed,
+            confirmed=answer.confirmed and not judged.questions,
             lacks=" ".join(self.faults.get(row.key, {}).values()),
             source=_source(self.edition.sources.get(spec.source, {}), spec),
             known=self.on_file.get(spec.on_file),

@@ -139,6 +139,8 @@ class Work:
     stage: str
     said: str
     opens_at: datetime | None
+    look: bool
+    """The hole is looked at first: that opens a gate, and the crew does not wait for it."""
     lines: list[Line]
 
     @property
@@ -254,13 +256,14 @@ def _corrections(corridor: Corridor, crew: Crew | None, today: date) -> list[Cor
 
 def _grouped(build: Iterable[tuple[Situation, Line]], at: datetime) -> list[Work]:
     """Put foundations with the same stage, words and time into one line; what may be done now stands first."""
-    groups: dict[tuple[str, str, datetime | None], list[Line]] = defaultdict(list)
+    groups: dict[tuple[str, str, datetime | None, bool], list[Line]] = defaultdict(list)
     for now, line in build:
         earlier = before(line.point.stage)
         said = now.gate.sentence or (f"{STAGE_BY_KEY[earlier].title} is released." if earlier else "Plans in hand.")
         opens = now.gate.opens_at if now.gate.opens_at is not None and now.gate.opens_at > at else None
-        groups[line.point.stage, said, opens].append(line)
-    works = [Work(stage, said, opens, lines) for (stage, said, opens), lines in groups.items()]
+        look = any(part.renewable and not part.is_open for part in now.gate.parts)
+        groups[line.point.stage, said, opens, look].append(line)
+    works = [Work(*key, lines) for key, lines in groups.items()]
     return sorted(works, key=lambda work: (work.opens_at or at, -work.lines[0].point.place))
 
 

@@ -1,6 +1,6 @@
 """Views of the phone: today's list, notices, one inspection and its receipt."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from apps.calc.stages import STAGE_BY_KEY
 from apps.corridor.access import Role
-from apps.corridor.models import Crew
+from apps.corridor.models import Corridor, Crew
 from apps.field import queries
 from apps.field.forms import ANSWERS, InspectionForm
 from apps.field.photos import FIX, Came, came
@@ -60,14 +60,14 @@ def _foreman(
     """Draw the foreman's page, with what he typed and what was refused beside it."""
     here, crew = request.corridor, _crew(request)
     local = here.day(request.now)
-    days = queries.working_days(here, local, DAYS_AHEAD)
+    days = queries.working_days(here, max(local, here.starts_on), DAYS_AHEAD)
     until = datetime.combine(local + timedelta(days=2), time(), here.zone)
     horizon = datetime.combine(days[-1] if days else local, time.fromisoformat(CLOCKS[-1]), here.zone)
     page = queries.foremans(here, crew, request.now, until, horizon)
     stage = typed.get("stage", "")
     if stage not in page.choices:
         stage = next((key for key in STAGE_BY_KEY if any(not line.why for line in page.choices.get(key, []))), "")
-    following = next((day for day in days if day > local), local)
+    proposed = _proposed(here, days, request.now)
     lines = [(line, refused.get(line.mark, [])) for line in page.choices.get(stage, [])]
     context = {
         "page": page,
@@ -78,14 +78,22 @@ def _foreman(
         "others": [each for each in lines if not queries.concerns(each[0].point.foundation.crew_id, crew)],
         "days": days,
         "clocks": CLOCKS,
-        "day": typed.get("day") or str(following),
-        "clock": typed.get("clock") or "07:30",
+        "day": typed.get("day") or str(proposed.date()),
+        "clock": typed.get("clock") or f"{proposed:%H:%M}",
         "note": typed.get("note", ""),
         "marks": typed.get("marks") or [typed.get("mark", "")],
         "client_id": typed.get("client_id") or str(uuid7()),
         "refused": refused,
     }
     return render(request, "field/foreman.html", context, status=status)
+
+
+def _proposed(corridor: Corridor, days: Sequence[date], at: datetime) -> datetime:
+    """Return the first time at which notice given now is early enough, from 7:30 on; the last one of the list where none is."""
+    soonest = at + timedelta(hours=corridor.notice_hours)
+    times = [time.fromisoformat(clock) for clock in CLOCKS if clock >= "07:30"]
+    offered = [datetime.combine(day, each, corridor.zone) for day in days or [corridor.day(at)] for each in times]
+    return next((each for each in offered if each >= soonest), offered[-1])
 
 
 @require_POST
@@ -108,10 +116,21 @@ def notice(request: CorridorRequest) -> HttpResponse:
     refused, given = _give(request, typed, asked_for, form_id)
     if given:
         title, when = STAGE_BY_KEY[typed["stage"]].title.lower(), f"{asked_for:%a %-d %b, %H:%M}"
-        messages.success(request, f"Notice given: {title} at {', '.join(given)}, {when}.")
+        messages.success(request, f"Notice given: {title} at {', '.join(given)}, {when}.{_short(request, asked_for)}")
     if refused:
         return _foreman(request, typed | {"marks": list(refused)}, refused, status=409)
     return redirect("field:today", request.corridor.slug)
+
+
+def _short(request: CorridorRequest, asked_for: datetime) -> str:
+    """Say that a notice is shorter than agreed; empty where it is not."""
+    hours = (asked_for - request.now).total_seconds() / 3600
+    agreed = request.corridor.notice_hours
+    return (
+        f" That is {hours:.0f} h ahead; {agreed} h are agreed: the inspector may not be there."
+        if hours < agreed
+        else ""
+    )
 
 
 def _give(

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from apps.calc.doubt import doubt_of, read_doubt
 from apps.calc.errors import NotAReading
 from apps.calc.facts import SEEN
-from apps.calc.readings import Reading, questions, read
+from apps.calc.readings import Reading, impossible, questions, read
 from apps.calc.requirement import Plan
 from apps.calc.requirement import Requirement as Spec
 from apps.calc.stages import STAGE_KEYS
@@ -197,7 +197,8 @@ def judge_all(
     judged = []
     for row in rows:
         answer = answers.get(row.key, Answered())
-        asked = () if answer.confirmed else tuple(questions(row.spec, readings[row.key], plan))
+        settled = answer.confirmed and not impossible(row.spec, readings[row.key])
+        asked = () if settled else tuple(questions(row.spec, readings[row.key], plan))
         judged.append(
             Judged(row, answer, readings[row.key], found[row.key], read_in[row.key][1], asked, given[row.key])
         )

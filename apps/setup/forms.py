@@ -135,10 +135,15 @@ class RoleForm(forms.Form):
         return found
 
     def clean(self) -> dict[str, Any]:
-        """Ask for a crew of foremen only."""
+        """Ask a foreman for the crew, and nobody else."""
         said = super().clean() or self.cleaned_data
-        if said.get("crew") and said.get("role") not in (None, Membership.Role.FOREMAN):
+        foreman = said.get("role") == Membership.Role.FOREMAN
+        if said.get("crew") and "role" in said and not foreman:
             self.add_error("crew", "Only a foreman leads a crew here.")
+        if foreman and not said.get("crew") and "crew" not in self.errors:
+            self.add_error(
+                "crew", "Choose the crew that the foreman leads; one that is missing is brought in below first."
+            )
         return said
 
 

@@ -133,7 +133,7 @@ def _go(request: CorridorRequest) -> HttpResponse:
         return _draw(request, ScheduleForm(), lines=lines, refused=list(refusal.reasons), status=409)
     left_out = f" Skipped: line {', '.join(map(str, skipped))}." if skipped else ""
     messages.success(request, f"Brought in: {answer['made']}.{left_out}")
-    return redirect("board:corridor", request.corridor.slug)
+    return redirect("board:corridor" if request.roles else "setup:setup", request.corridor.slug)
 
 
 def _packed(lines: list[Line], bad: list[int]) -> str:

@@ -74,7 +74,7 @@
 
   const press = () => {
     if (isOn()) {
-      turnOff("Off. No position is read or sent.");
+      turnOff("Off. No position is read.");
       return;
     }
     turn += 1;
@@ -105,7 +105,7 @@
   if (button && "geolocation" in navigator) {
     button.hidden = false;
     box.querySelector("#place-why").hidden = false;
-    say("Off. No position is read or sent.");
+    say("Off. No position is read.");
     button.addEventListener("click", press);
     form.addEventListener("submit", goAlong);
     form.addEventListener("change", (event) => { if (isOn() && event.target.type === "file" && event.target.files.length) ask(); });

@@ -229,6 +229,17 @@ def test_the_slower_of_two_auditors_is_told_and_overwrites_nothing(
     assert audits.judged(audit).state == "in_order"
 
 
+def test_an_older_window_of_the_same_auditor_overwrites_nothing_either(
+    corridor: Corridor, released: list[Foundation], auditor: Person
+) -> None:
+    audit = audits.drawn(corridor)
+    audits.answer(audit, photos_show=Said("no", "Too dark"))
+    told = {"drawn": audits.item(audit), "answers": audits.all_yes(audit), "by": auditor, "at": audits.LATER}
+    with pytest.raises(Refused, match=r"E. Marsh answered here .* since you opened it"):
+        acts.answer_drawn(seen=0, client_id=uuid7(), **told)
+    assert audits.judged(audit).state == "not_in_order"
+
+
 @pytest.mark.parametrize("username", ["d.reyes", "r.halvorsen"])
 def test_nobody_audits_what_they_inspected_or_released(
     corridor: Corridor, released: list[Foundation], username: str

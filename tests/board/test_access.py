@@ -9,6 +9,7 @@ from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
 from apps.record.ids import uuid7
 from apps.record.models import Head
+from tests.factories.corridor import member
 from tests.factories.doing import standing
 from tests.factories.holdpoints import at_stage, hold_point
 from tests.factories.people import person
@@ -54,6 +55,12 @@ def test_every_member_reads_every_page(username: str, as_person: Any, foundation
 def test_home_goes_to_the_only_corridor(as_person: Any, corridor: Corridor, office: Person) -> None:
     answer = as_person(office).get(reverse("home"))
     assert answer["Location"] == reverse("board:morning", args=[corridor.slug])
+
+
+@pytest.mark.parametrize("role", ["inspector", "foreman"])
+def test_home_of_who_works_at_the_roadside_is_the_field(as_person: Any, corridor: Corridor, role: str) -> None:
+    answer = as_person(member(corridor, role)).get(reverse("home"))
+    assert answer["Location"] == reverse("field:today", args=[corridor.slug])
 
 
 def test_home_says_what_to_do_where_there_is_no_corridor(as_person: Any, stranger: Person) -> None:

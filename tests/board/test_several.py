@@ -8,7 +8,9 @@ from django.urls import reverse
 from apps.board import queries
 from apps.board.several import several
 from apps.corridor.models import Corridor
+from apps.holdpoints import acts
 from apps.people.models import Person
+from apps.record.ids import uuid7
 from tests.factories import findings
 from tests.factories.corridor import light_pole, member, open_corridor, whole_corridor
 from tests.factories.holdpoints import at_stage
@@ -38,6 +40,16 @@ def test_each_line_is_what_its_own_sheet_says(two: list[Corridor]) -> None:
     assert (first.waiting, first.holding, second.waiting, second.holding, second.findings) == (0, 0, 1, 1, 1)
     assert first.percent > 0
     assert second.oldest is not None
+
+
+def test_what_waits_at_an_abandoned_foundation_is_not_the_oldest(two: list[Corridor], office: Person) -> None:
+    second = two[1]
+    foundation = second.foundations.get(mark="LP-001")
+    engineer = member(second, "engineer")
+    acts.abandon(foundation=foundation, reason="Rock", successor=None, by=engineer, at=NOW + 2 * DAY, client_id=uuid7())
+    fresh = Corridor.objects.select_related("tally", "edition").get(pk=second.pk)
+    line = several([fresh], NOW + 3 * DAY)[0]
+    assert (line.waiting, line.oldest) == (0, None)
 
 
 def test_a_programme_sees_its_corridors_and_no_other(two: list[Corridor], as_person: Any, office: Person) -> None:

@@ -75,7 +75,7 @@ def test_permitted_and_switched_on_the_position_goes_with_the_photos(
     phone.context.grant_permissions(["geolocation"])
     page = opened(phone, corridor, layout)
     assert page.evaluate("window.asked") == 0  # neither the page nor a photo asks for it
-    assert status(page, "Off.") == "Off. No position is read or sent."
+    assert status(page, "Off.") == "Off. No position is read."
     button = page.get_by_role("button", name=BUTTON)
     assert button.get_attribute("aria-pressed") == "false"
     button.click()

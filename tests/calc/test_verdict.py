@@ -340,6 +340,11 @@ def test_a_reading_keeps_what_was_typed_and_its_unit():
     [
         (GAP, "3.2", ["3.2 in at A is outside 0 to 2 in. Is it 3.2 mm?"]),
         (GAP, "5", ["5 in at A is outside 0 to 2 in. Is it 5 mm?"]),
+        (
+            GAP,
+            "2001",
+            ["2,001 in at A is over 1,000 times what is plausible, 0 to 2 in: it is not kept. Type it again."],
+        ),
         (GAP, "1/8", []),
         (GAP, "0", []),
         (GAP, "2", []),

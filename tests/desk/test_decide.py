@@ -273,6 +273,20 @@ def test_the_slower_engineer_sees_who_was_first_and_keeps_the_words(
     assert Decision.objects.count() == 1
 
 
+def test_the_slower_engineer_keeps_the_words_even_where_something_lacks(
+    as_person: Any, foundation: Foundation, second_engineer: Person, signing: Person
+) -> None:
+    point = awaiting(foundation)
+    sent = decision(point, "return_inspection", back="Photo of the stake is dark", show="")
+    release(point, NOW + 3 * HOUR, by=second_engineer)
+    answer = as_person(signing).post(address(point), sent)
+    page = text(answer)
+    assert answer.status_code == 409
+    assert "LP-001, layout was released while you were reading" in page
+    assert "Photo of the stake is dark" in page
+    assert Decision.objects.count() == 1
+
+
 def test_words_about_an_older_attempt_are_offered_again_on_the_new_one(
     as_person: Any, foundation: Foundation, second_engineer: Person, signing: Person
 ) -> None:

@@ -23,7 +23,7 @@ from apps.record import heads, signing
 from apps.record.guard import lifted
 from apps.record.ids import uuid7
 from apps.record.models import Entry, Head
-from tests.factories import findings
+from tests.factories import findings, followups
 from tests.factories.corridor import member
 from tests.factories.holdpoints import after, at_stage, hold_point, reopen, send_back
 from tests.factories.record import last_entry
@@ -84,6 +84,19 @@ def test_the_page_names_the_head_and_hands_it_out(released: Foundation, auditor:
     assert heads.from_text(answer.content.decode()) == head
     assert "attachment" in answer["Content-Disposition"]
     assert client.get(url(released, "head", 99_999)).status_code == 404
+
+
+def test_a_head_that_was_not_kept_is_answered_by_the_newest(
+    released: Foundation, auditor: Person, office: Person, as_person: Any
+) -> None:
+    shown = current(released)
+    followups.added(released.corridor, office)
+    newest = current(released)
+    assert newest.size == shown.size + 1
+    answer = as_person(auditor).get(url(released, "head", shown.size))
+    got = heads.from_text(answer.content.decode())
+    assert got.size in (shown.size, newest.size)
+    assert f"-{got.size}.json" in answer["Content-Disposition"]
 
 
 def test_a_kept_head_is_held_against_the_record(released: Foundation, auditor: Person, as_person: Any) -> None:

@@ -169,6 +169,17 @@ def test_a_slip_of_units_is_asked_about_and_the_tick_answers_it(
     assert "data-outcome" not in judged(client, drill, key, **changed), "another reading is asked about anew"
 
 
+def test_what_cannot_be_is_not_kept_whoever_says_so(drill: HoldPoint, as_person: Any, inspector: Person) -> None:
+    client, key = as_person(inspector), "drill.diameter"
+    places = next(row.spec.places or ("",) for row in requirements(drill) if row.key == key)
+    fields = {f"r:{key}:{place}": "99999999999" for place in places} | {f"u:{key}": "in"}
+    asked = judged(client, drill, key, **fields)
+    assert "it is not kept. Type it again." in asked
+    token = re.search(rf'name="sure:{key}" value="([^"]+)"', asked)
+    sure = {f"sure:{key}": token[1]} if token else {}
+    assert "data-outcome" not in judged(client, drill, key, **fields, **sure)
+
+
 def test_a_station_is_read_as_the_stake_has_it(layout: HoldPoint, as_person: Any, inspector: Person) -> None:
     # LP-001 stands at 105+20.00: tests/factories/corridor.py, cells().
     client, station = as_person(inspector), layout.foundation.station_ft

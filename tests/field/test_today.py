@@ -236,6 +236,19 @@ def test_each_ticked_foundation_gets_a_notice_and_an_entry_of_its_own(
     assert hold_point(three[1], "layout").state == "ready"
 
 
+def test_a_notice_shorter_than_agreed_says_so_and_none_is_proposed(
+    three: list[Foundation], as_person: Any, foreman: Person, notice_url: str, today_url: str, corridor: Corridor
+) -> None:
+    """It is 8:00 in Denver; 24 h are agreed, so tomorrow at 8:00 is the first time."""
+    corridor.notice_hours = 24
+    corridor.save()
+    client = as_person(foreman)
+    page = client.get(today_url)
+    assert (page.context["day"], page.context["clock"]) == (tomorrow(corridor), "08:00")
+    answer = client.post(notice_url, noticed(corridor, ["LP-011"], clock="06:00"), follow=True)
+    assert "That is 22 h ahead; 24 h are agreed: the inspector may not be there." in answer.content.decode()
+
+
 def test_a_double_notice_is_one(
     three: list[Foundation], as_person: Any, foreman: Person, notice_url: str, corridor: Corridor
 ) -> None:

@@ -42,6 +42,7 @@ def test_the_office_grants_a_role_and_ends_it(corridor: Corridor, office: Person
         ({"person": "nobody.here"}, 422, "Nobody signs in as nobody.here"),
         ({"role": "engineer"}, 422, "engineer is not one of the available choices"),
         ({"role": "auditor", "crew": True}, 422, "Only a foreman leads a crew here"),
+        ({"role": "foreman"}, 422, "Choose the crew that the foreman leads"),
         ({"person": "p.lindqvist"}, 409, "Nobody grants a role to themselves"),
         ({"ends_on": "2020-01-01"}, 409, "The last day lies before the first"),
         ({"starts_on": "soon"}, 422, "Enter a valid date"),

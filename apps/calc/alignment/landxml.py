@@ -69,7 +69,9 @@ def _in_feet(root: ElementTree.Element) -> str:
     imperial = None if units is None else units.find(_q("Imperial"))
     unit = "" if imperial is None else imperial.get("linearUnit", "")
     if unit not in FEET:
-        raise CalcError("Units", f"must be Imperial with linearUnit {' or '.join(FEET)}, got {unit or 'none'}")
+        metric = None if units is None else units.find(_q("Metric"))
+        got = unit or ("none" if metric is None else f"Metric, {metric.get('linearUnit', 'no linearUnit')}")
+        raise CalcError("Units", f"must be Imperial with linearUnit {' or '.join(FEET)}, got {got}")
     return FEET[unit]
 
 

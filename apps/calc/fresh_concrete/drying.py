@@ -150,12 +150,12 @@ def evaporation(*, concrete_f: float, air_f: float, humidity_percent: float, win
     rate = max(uno, menzel, 0.0)
     tc, ta, v = text(concrete_f), text(air_f), text(wind_mph)
     over, air = (text(saturation_kpa((each - 32) / 1.8) / PSI_IN_KPA, 4) for each in (concrete_f, air_f))
-    by_uno = f"({tc}^2.5 − {text(r)} · {ta}^2.5)(1 + 0.4 · {v}) · 10⁻⁶"
+    by_uno = f"({tc}^2.5 − {text(r)} · {ta}^2.5)(1 + 0.4 · {v}) · 10^-6"
     by_menzel = f"0.44 · ({over} − {text(r)} · {air})(0.253 + 0.096 · {v})"
     working = (
-        Step("E", "(Tc^2.5 − r Ta^2.5)(1 + 0.4 V) · 10⁻⁶", by_uno, uno, "lb/ft²/h"),
-        Step("e₀, e_s", "saturation pressure at Tc and Ta", f"{tc} °F, {ta} °F", f"{over}, {air}", "psi"),
-        Step("W", "0.44 (e₀ − r e_s)(0.253 + 0.096 V)", by_menzel, menzel, "lb/ft²/h"),
+        Step("E", "(Tc^2.5 − r Ta^2.5)(1 + 0.4 V) · 10^-6", by_uno, uno, "lb/ft²/h"),
+        Step("e0, e_s", "saturation pressure at Tc and Ta", f"{tc} °F, {ta} °F", f"{over}, {air}", "psi"),
+        Step("W", "0.44 (e0 − r e_s)(0.253 + 0.096 V)", by_menzel, menzel, "lb/ft²/h"),
         Step("rate", "the greater, 0 at least", f"max({text(uno)}, {text(menzel)}, 0)", rate, "lb/ft²/h"),
     )
     act = rate > ACT_ABOVE

@@ -72,6 +72,8 @@ def draw(request: CorridorRequest) -> HttpResponse:
     if request.method == "GET":
         form = DrawForm(_typed(request), only_plan=True)
         return _draw_form(request, form, 200)
+    if "look" in request.POST:
+        return _draw_form(request, DrawForm(request.POST, only_plan=True), 200)
     form = DrawForm(request.POST)
     if form.is_valid():
         said = form.cleaned_data

@@ -136,8 +136,10 @@ def _lacking(
 def _ending(
     tickets: list[LocateTicket], certificates: list[Certificate], instruments: list[Instrument], day: date
 ) -> list[str]:
-    """Say what ends within a week, the first to end first."""
+    """Say which instruments are past their calibration, and what ends within a week, the first to end first."""
     dated = [(each.valid_until, f"locate ticket {each.number}") for each in tickets]
     dated += [(each.valid_until, str(each)) for each in certificates if each.valid_until]
     dated += [(each.calibrated_until, f"calibration of {each.name}") for each in instruments if each.calibrated_until]
-    return [f"{name} ends {until:%a %-d %b}" for until, name in sorted(dated) if day <= until <= day + SOON]
+    over = sorted(each.name for each in instruments if not each.in_calibration(day))
+    past = [f"{name} is past its calibration: its readings refer to the engineer" for name in over]
+    return past + [f"{name} ends {until:%a %-d %b}" for until, name in sorted(dated) if day <= until <= day + SOON]
