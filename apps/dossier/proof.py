@@ -55,8 +55,10 @@ def proof(request: CorridorRequest) -> HttpResponse:
         if form.is_valid():
             compared = _compared(request.corridor, form.cleaned_data["head"].read(LARGEST_HEAD + 1))
     days = list(reversed(heads.daily(request.corridor.pk, request.corridor.day).items()))
+    newest = heads.current(request.corridor.pk)
     context = {
-        "head": heads.current(request.corridor.pk),
+        "head": newest,
+        "signed_at": datetime.fromisoformat(str(newest.said["at"])) if newest else None,
         "kept": SignedHead.objects.filter(log=request.corridor.pk).count(),
         "days": days[:DAYS],
         "form": form,

@@ -144,7 +144,7 @@ def fit_curve(*, maturities: Sequence[float], strengths: Sequence[float], form: 
 
 def _sentence(form: str, found: tuple[float, ...], r_squared: float, spread: float | None) -> str:
     names = CURVES[form][1]
-    said = ", ".join(f"{name} {text(value, 4)}" for name, value in zip(names, found, strict=True))
+    said = ", ".join(f"{name} {text(round(value, 9), 4)}" for name, value in zip(names, found, strict=True))
     about = f", {text(spread, 2)} about the curve" if spread is not None else ", as many constants as tests"
     return f"The {form} curve has {said}; R² {text(r_squared, 4)}{about}."
 
