@@ -73,10 +73,10 @@ def product(corridor: Corridor, until: date | None = None, at: datetime = NOW) -
     return AcceptedProduct.objects.get(pk=answer["product"])
 
 
-def lot(*foundations: Foundation, at: datetime = NOW) -> LotUse:
-    """Return that the lot of the corridor's first certificate went into foundations."""
+def lot(*foundations: Foundation, at: datetime = NOW, **which: Any) -> LotUse:
+    """Return that the lot of the corridor's first certificate, or of `which`, went into foundations."""
     corridor = foundations[0].corridor
-    certificate = Certificate.objects.filter(corridor=corridor).first()
+    certificate = Certificate.objects.filter(corridor=corridor, **which).first()
     assert certificate is not None
     by = member(corridor, "inspector")
     lots.use_lot(certificate=certificate, foundations=foundations, by=by, at=at, client_id=uuid7())
