@@ -19,14 +19,26 @@ from apps.materials.models import (
 )
 from apps.record.ids import uuid7
 from tests.factories.corridor import member
+from tests.factories.record import paper
 from tests.factories.times import HOUR, NOW
 
 
-def instrument(corridor: Corridor, until: date | None, name: str = "TW-04", at: datetime = NOW) -> Instrument:
+def instrument(
+    corridor: Corridor, until: date | None, name: str = "TW-04", at: datetime = NOW, **more: Any
+) -> Instrument:
     """Return a torque wrench, calibrated until a day."""
     by = member(corridor, "office")
-    acts.calibrate(corridor=corridor, name=name, kind="wrench", calibrated_until=until, by=by, at=at, client_id=uuid7())
+    said = {"name": name, "kind": "wrench", "calibrated_until": until, **more}
+    acts.calibrate(corridor=corridor, by=by, at=at, client_id=uuid7(), **said)
     return Instrument.objects.get(corridor=corridor, name=name)
+
+
+def certificate(corridor: Corridor, at: datetime = NOW, **more: Any) -> Certificate:
+    """Return a certificate of steel, with its paper on file unless `more` says otherwise."""
+    said = {"covers": "steel", "number": "C-77", "received_on": corridor.day(at), "paper": paper(), **more}
+    by = member(corridor, "office")
+    answer = acts.add_certificate(corridor=corridor, by=by, at=at, client_id=uuid7(), **said)
+    return Certificate.objects.get(pk=answer["certificate"])
 
 
 def load(*foundations: Foundation, ticket: str = "T-1001", at: datetime = NOW, **more: Any) -> ConcreteLoad:
