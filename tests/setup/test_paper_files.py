@@ -106,10 +106,12 @@ def test_a_good_file_beside_a_wrong_answer_need_not_be_chosen_again(
     client, client_id = as_person(office), uuid7()
     page = add(client, corridor, "certificate", client_id=client_id, number="", paper=paper())
     assert page.status_code == 422
-    assert "mill.pdf is here already" in page.content.decode()
+    text = page.content.decode()
+    assert "mill.pdf is here already" in text and 'value="With the first truck"' in text
     kept = form_of(page, "certificate")["kept"].value()
     assert add(client, corridor, "certificate", client_id=client_id, kept=kept).status_code == 302
     assert filed("certificate").sha256 == sha256(certificate_pdf()).hexdigest()
+    assert Certificate.objects.get(number="M-1").note == "With the first truck"
     add(client, corridor, "certificate", number="M-2", kept=kept)
     assert Certificate.objects.get(number="M-2").paper is None, "another form may not name it"
 

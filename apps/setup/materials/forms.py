@@ -52,7 +52,7 @@ class PaperEntry(Entry):
 
     def hold(self, paper: Attachment, signed: str) -> None:
         """Remember a file that is sealed: should the form come back, it need not be chosen again."""
-        self.data = {**self.data, "kept": signed}
+        self.data = {name: self.data[name] for name in self.data} | {"kept": signed}
         self["paper"].help_text = f"{paper.name} is here already; choose another one only to put it in its place"
 
     def said(self) -> dict[str, Any]:
