@@ -23,7 +23,7 @@ from apps.people.models import Person
 from apps.record.acts import OtherPayload
 from apps.record.ids import uuid7
 from apps.record.rows import digest
-from tests.factories import audits, findings, followups, materials, people
+from tests.factories import audits, findings, followups, materials, people, record
 from tests.factories import holdpoints as points
 from tests.factories.corridor import ALIGNMENT, LIGHT_POLE, cells, member
 from tests.factories.doing import standing
@@ -155,7 +155,11 @@ def in_materials(foundation: Foundation) -> dict[str, Callable[[], Case]]:
     }
     wrench = {"name": "TW-04", "kind": "wrench", "calibrated_until": date(2027, 1, 1)}
     return {
-        "calibrate": lambda: (office, {"corridor": corridor, **wrench}, {"calibrated_until": date(2027, 2, 1)}),
+        "calibrate": lambda: (
+            office,
+            {"corridor": corridor, **wrench, "paper": record.paper()},
+            {"paper": record.paper(catalog=b"/Lang (en)")},
+        ),
         "add_load": lambda: (office, {"corridor": corridor, **ticket}, {"placed": {foundation: Decimal("0.96")}}),
         "add_break": lambda: (
             office,
@@ -170,13 +174,20 @@ def in_materials(foundation: Foundation) -> dict[str, Callable[[], Case]]:
                 "valid_from": date(2026, 3, 2),
                 "valid_until": date(2026, 4, 2),
                 "answered": True,
+                "paper": record.picture(),
             },
-            {"answered": False},
+            {"paper": record.picture(colour="red")},
         ),
         "add_certificate": lambda: (
             office,
-            {"corridor": corridor, "covers": "steel", "number": "C-1", "received_on": date(2026, 3, 2)},
-            {"number": "C-2"},
+            {
+                "corridor": corridor,
+                "covers": "steel",
+                "number": "C-1",
+                "received_on": date(2026, 3, 2),
+                "paper": record.paper(),
+            },
+            {"paper": None},
         ),
         **in_lots_and_maturing(foundation),
         "attach_computation": lambda: (

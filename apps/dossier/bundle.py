@@ -22,7 +22,8 @@ from apps.holdpoints.models import Measurement, Photo
 from apps.materials.models import Certificate
 from apps.record import canonical, ed25519, heads, merkle, offline, proofs, rows
 from apps.record.heads import Kept
-from apps.record.models import Entry
+from apps.record.models import Attachment, Entry
+from apps.record.papers import PDF
 from apps.record.photos import sealed_name, shown_name
 from apps.sheet import wording
 from apps.sheet.cells import safe_cell
@@ -66,7 +67,7 @@ MEASURED = (
     "stage", "attempt", "requirement", "title", "limit", "readings", "value", "unit", "verdict", "margin", "reason", "read with",
     "entry",
 )  # fmt: skip
-CERTIFIED = ("covers", "number", "heat or lot", "received", "until", "note")
+CERTIFIED = ("covers", "number", "heat or lot", "received", "until", "note", "SHA-256 of the paper")
 HAPPENED = ("entry", "received", "device", "what", "by", "role", "leaf hash")
 
 Progress = Callable[[int, int, str], None]
@@ -135,6 +136,7 @@ def write(
     bundle.add("heads.json", json.dumps(list(_earlier(corridor, head, with_proofs=not whole))))
     bundle.add("rows.jsonl", "".join(f"{line}\n" for line in _rows(corridor, foundations, whole=whole)))
     bundle.add("certificates.csv", _table(CERTIFIED, _certified(corridor)))
+    _papers(bundle, corridor, entries, originals=originals)
     by_mark: dict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
         by_mark[entry.mark].append(entry)
@@ -168,8 +170,27 @@ def _rows(corridor: Corridor, foundations: Iterable[Foundation], *, whole: bool)
 
 
 def _certified(corridor: Corridor) -> Iterator[tuple[object, ...]]:
-    for each in Certificate.objects.filter(corridor=corridor):
-        yield each.get_covers_display(), each.number, each.lot, each.received_on, each.valid_until or "", each.note
+    for each in Certificate.objects.filter(corridor=corridor).select_related("paper"):
+        paper = each.paper.sha256 if each.paper else ""
+        yield (
+            each.get_covers_display(),
+            each.number,
+            each.lot,
+            each.received_on,
+            each.valid_until or "",
+            each.note,
+            paper,
+        )
+
+
+def _papers(bundle: Bundle, corridor: Corridor, entries: Iterable[Entry], *, originals: bool) -> None:
+    """Add the files of papers that the entries name: a PDF as it was sealed; of a picture a copy, unless originals are asked for."""
+    named = {digest for entry in entries for digest in offline.papers_named(entry.payload)}
+    for row in Attachment.objects.filter(log=corridor.pk, sha256__in=named).order_by("sha256"):
+        if originals or row.kind == PDF:
+            _stored(bundle, sealed_name(row.sha256), f"papers/original-{row.sha256}.{_ending(row)}")
+        else:
+            _stored(bundle, shown_name(row.sha256), f"papers/copy-{row.sha256}.jpg")
 
 
 def _table(head: Iterable[str], lines: Iterable[Iterable[object]]) -> str:
@@ -217,13 +238,22 @@ def _measured(foundation: Foundation) -> Iterator[tuple[object, ...]]:
 
 
 def _photo(bundle: Bundle, foundation: Foundation, photo: Photo, *, originals: bool) -> None:
-    """Add a photo; one that is missing from the store is left out: verifying the record on the server names it."""
+    """Add a photo: the copy that pages show, or the sealed original."""
     digest, inspection = photo.attachment.sha256, photo.inspection
-    kind = photo.attachment.kind.rpartition("/")[2].replace("jpeg", "jpg")
     view = f"{inspection.hold_point.stage}-{inspection.attempt}-{photo.view}"
     stored, name = shown_name(digest), f"stations/{foundation.mark}/photos/{view}.jpg"
     if originals:
-        stored, name = sealed_name(digest), f"photos/original-{digest}.{kind}"
+        stored, name = sealed_name(digest), f"photos/original-{digest}.{_ending(photo.attachment)}"
+    _stored(bundle, stored, name)
+
+
+def _ending(row: Attachment) -> str:
+    """Return how the name of a sealed file ends, by what its bytes are."""
+    return row.kind.rpartition("/")[2].replace("jpeg", "jpg")
+
+
+def _stored(bundle: Bundle, stored: str, name: str) -> None:
+    """Add a file of the store, once; one that is missing there is left out: verifying the record on the server names it."""
     if default_storage.exists(stored) and name not in bundle.zip.NameToInfo:
         with default_storage.open(stored) as file:
             bundle.add(name, file.read())
@@ -234,9 +264,11 @@ def _readme(corridor: Corridor, head: Kept, foundations: list[Foundation], *, wh
     what = "the whole record" if whole else f"{', '.join(each.mark for each in foundations[:12])}"
     more = f" and {len(foundations) - 12} more" if not whole and len(foundations) > 12 else ""
     photos = (
-        "photos/ holds the very files that were sealed; they may carry what the phone wrote into them, such as its position."
+        "photos/ holds the very files that were sealed; they may carry what the phone wrote into them, such as its position. So may\n"
+        "pictures in papers/."
         if originals
-        else "Photos are copies without what the phone wrote into them; copies cannot be checked. The sealed originals can be asked for."
+        else "Photos, and pictures in papers/, are copies without what the phone wrote into them; copies cannot be checked. The sealed\n"
+        "originals can be asked for."
     )
     return f"""{corridor.name}: {what}{more}
 Signed head: {head.size} entries, {head.said["at"]}
@@ -251,6 +283,8 @@ heads.json      the last signed head of each day before, with the proof that the
 rows.jsonl      the data that the entries wrote, as the database has it; with a photo also where the phone stood as it was
                 sent, if the inspector let it say so: that is personal
 certificates.csv  the certificates on file, for reading
+papers/         the files of certificates, tickets and calibrations, where they are on file, each under its SHA-256; an entry names it.
+                They came from others: open them as you would a file from a mail
 stations/       for reading: measurements, history, dossier, photos
 {photos}
 

@@ -9,7 +9,9 @@ class BundleForm(forms.Form):
     """Asking for a bundle."""
 
     originals = forms.BooleanField(
-        label="With sealed originals of the photos", required=False, help_text="they may carry the phone's position"
+        label="With sealed originals of photos and of pictures of papers",
+        required=False,
+        help_text="they may carry the phone's position",
     )
     client_id = forms.UUIDField(widget=forms.HiddenInput)
 

@@ -175,7 +175,7 @@ def station(
         findings=findings,
         placements=list(foundation.placements.select_related("load").prefetch_related("load__tests")),
         matured=list(foundation.maturity_readings.all()),
-        lots=list(foundation.lots.select_related("certificate")),
+        lots=list(foundation.lots.select_related("certificate__paper")),
         computations=list(Computation.objects.of(foundation)),
         people=people(events),
         built=_built(foundation, attempts),

@@ -1,4 +1,4 @@
-"""Addresses of the auditor: stations, one station's record, entries, photos, audits."""
+"""Addresses of the auditor: stations, one station's record, entries, photos, papers, audits."""
 
 from django.urls import path
 
@@ -26,4 +26,5 @@ urlpatterns = [
     path("record/<str:mark>/bundle/", proof.station_bundle, name="station_bundle"),
     path("record/<str:mark>/dossier.pdf", views.dossier, name="dossier"),
     path("photos/<uuid:attachment>/", views.photo, name="photo"),
+    path("papers/<uuid:attachment>/", views.filed, name="paper"),
 ]

@@ -1,12 +1,14 @@
 """Views of the auditor: one station's whole history, entry by entry."""
 
 import json
+from pathlib import PurePath
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_GET, require_POST
 
 from apps.audits.acts import READERS
@@ -18,7 +20,7 @@ from apps.corridor.models import Foundation
 from apps.dossier import batch, paper, queries
 from apps.dossier.forms import BundleForm, CorrectionForm
 from apps.jobs import queue
-from apps.record import heads, proofs
+from apps.record import heads, papers, proofs
 from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.record.models import Attachment, Entry
@@ -199,7 +201,28 @@ def photo(request: CorridorRequest, attachment: object) -> HttpResponse:
     if not default_storage.exists(name):
         raise Http404("The picture is missing from the store; its hash stands in the record.")
     with default_storage.open(name) as file:
-        answer = HttpResponse(file.read(), content_type="image/jpeg")
+        return _handed_out(file.read(), "image/jpeg")
+
+
+@require_GET
+@corridor_page("record")
+def filed(request: CorridorRequest, attachment: object) -> HttpResponse:
+    """Hand out the file of a paper, to be kept by the reader: a PDF as it was sealed, of a picture the copy that pages show."""
+    found = get_object_or_404(Attachment, pk=attachment, log=request.corridor.pk)
+    try:
+        content, kind = papers.copy_of(found)
+    except OSError as fault:
+        raise Http404("The file is missing from the store; its hash stands in the record.") from fault
+    answer = _handed_out(content, kind)
+    # The name as it came says what it is to a person; its ending is ours, by the bytes.
+    name = f"{PurePath(found.name).stem or 'paper'}{'.pdf' if kind == papers.PDF else '.jpg'}"
+    answer["Content-Disposition"] = content_disposition_header(as_attachment=True, filename=name) or "attachment"
+    return answer
+
+
+def _handed_out(content: bytes, kind: str) -> HttpResponse:
+    """Return a file of the store as an answer in which nothing can run and no browser guesses what it is."""
+    answer = HttpResponse(content, content_type=kind)
     answer["Content-Security-Policy"] = "sandbox; default-src 'none'"
     answer["X-Content-Type-Options"] = "nosniff"
     answer["Cache-Control"] = "private, max-age=86400, immutable"

@@ -7,6 +7,7 @@ from math import ceil
 from typing import Any
 from uuid import UUID
 
+from django.core.files.uploadedfile import UploadedFile
 from django.db import models
 
 from apps.calc.doubt import read_doubt
@@ -25,7 +26,9 @@ from apps.materials.models import (
     StrengthTest,
 )
 from apps.people.models import Person
+from apps.record import papers
 from apps.record.acts import Answer, Refused, act, checked, enter, within
+from apps.record.models import Attachment
 
 ROLES = frozenset({access.Role.INSPECTOR, access.Role.ENGINEER, access.Role.OFFICE})
 
@@ -50,6 +53,23 @@ def _entry(
     ).sequence
 
 
+def _filed(corridor: Corridor, paper: "UploadedFile[Any] | Attachment | None", at: datetime) -> Attachment | None:
+    """Return a paper's file sealed; one that was sealed before is of this corridor. Refused, with the sentence, if it cannot be kept."""
+    if paper is None or isinstance(paper, Attachment):
+        if paper is not None and paper.log != corridor.pk:
+            raise Refused("A paper of another corridor was named.")
+        return paper
+    try:
+        return papers.keep(log=corridor.pk, file=paper, at=at)
+    except papers.NotAPaper as fault:
+        raise Refused(str(fault)) from fault
+
+
+def _told(paper: Attachment | None) -> dict[str, Any]:
+    """Return how an entry names a paper's file; nothing where there is none, as in entries from before a file could be kept."""
+    return {"paper": {"sha256": paper.sha256, "name": paper.name}} if paper else {}
+
+
 @act
 def calibrate(
     *,
@@ -61,10 +81,12 @@ def calibrate(
     at: datetime,
     client_id: UUID,
     uncertainty: str = "",
+    paper: "UploadedFile[Any] | Attachment | None" = None,
 ) -> Answer:
     """Bring in an instrument, or a new calibration of one. `calibrated_until` None: it needs none.
 
-    `uncertainty` is that of one reading, expanded, as the certificate has it: "1/16 in", "4 %"; empty: not known.
+    `uncertainty` is that of one reading, expanded, as the certificate has it: "1/16 in", "4 %"; empty: not known. `paper` is the file of
+    the calibration; one that is on file stays as long as the calibration is the same.
     """
     role = access.role_for(by, corridor, ROLES, at)
     if uncertainty:
@@ -75,10 +97,13 @@ def calibrate(
     tally.lock(corridor)
     known = Instrument.objects.filter(corridor=corridor, name=name).first()
     instrument = known or Instrument(corridor=corridor, name=name)
+    same = known is not None and known.calibrated_until == calibrated_until
+    instrument.paper = _filed(corridor, paper, at) or (instrument.paper if same else None)
     instrument.kind, instrument.needs_calibration = kind, calibrated_until is not None
     instrument.calibrated_until, instrument.uncertainty = calibrated_until, uncertainty
     checked(instrument).save()
     payload = {"name": name, "kind": kind, "calibrated_until": calibrated_until, "uncertainty": uncertainty}
+    payload |= _told(instrument.paper)
     entry = _entry(corridor, "calibrate", name, by, role, at, payload, instrument)
     return {"instrument": str(instrument.pk), "entry": entry}
 
@@ -250,8 +275,12 @@ def add_locate_ticket(
     from_station_ft: Decimal | None = None,
     to_station_ft: Decimal | None = None,
     note: str = "",
+    paper: "UploadedFile[Any] | Attachment | None" = None,
 ) -> Answer:
-    """Enter a one-call ticket: from when to when, on which stretch (None: all), and whether every owner has answered."""
+    """Enter a one-call ticket: from when to when, on which stretch (None: all), and whether every owner has answered.
+
+    `paper` is its file, a PDF or picture.
+    """
     role = access.role_for(by, corridor, ROLES, at)
     if valid_until < valid_from:
         raise Refused("The ticket ends before it begins: look at its dates again.")
@@ -266,8 +295,9 @@ def add_locate_ticket(
         "answered": answered,
         "note": within(note, 200, "The note"),
     }
-    made = checked(LocateTicket(corridor=corridor, by=by, added_at=at, **said))
+    made = checked(LocateTicket(corridor=corridor, by=by, added_at=at, paper=_filed(corridor, paper, at), **said))
     made.save()
+    said |= _told(made.paper)
     entry = _entry(corridor, "add_locate_ticket", f"locate ticket {made.number}", by, role, at, said, made)
     return {"ticket": str(made.pk), "entry": entry}
 
@@ -286,8 +316,12 @@ def add_certificate(
     valid_until: date | None = None,
     note: str = "",
     product: AcceptedProduct | None = None,
+    paper: "UploadedFile[Any] | Attachment | None" = None,
 ) -> Answer:
-    """Enter a certificate of a material, or the eligibility letter of a base; `product` is the one on the owner's list that it is for."""
+    """Enter a certificate of a material, or the eligibility letter of a base; `product` is the one on the owner's list that it is for.
+
+    `paper` is its file, a PDF or picture.
+    """
     role = access.role_for(by, corridor, ROLES, at)
     if received_on > corridor.day(at):
         raise Refused("A certificate that is still to come cannot be entered: look at the day again.")
@@ -301,8 +335,9 @@ def add_certificate(
     }
     if product is not None and product.corridor_id != corridor.pk:
         raise Refused(f"{product.name} is not on the list of {corridor.name}.")
-    made = checked(Certificate(corridor=corridor, product=product, by=by, added_at=at, **said))
-    said["product"] = product.name if product else ""
+    filed = _filed(corridor, paper, at)
+    made = checked(Certificate(corridor=corridor, product=product, paper=filed, by=by, added_at=at, **said))
+    said |= {"product": product.name if product else "", **_told(filed)}
     made.save()
     entry = _entry(corridor, "add_certificate", str(made), by, role, at, said, made)
     return {"certificate": str(made.pk), "entry": entry}

@@ -12,6 +12,12 @@ from django.db.models import Q
 from apps.corridor.models import STAGE_CHOICES, Corridor, Foundation
 from apps.findings.models import Finding
 from apps.record.ids import uuid7
+from apps.record.models import Attachment
+
+
+def _paper() -> "models.ForeignKey[Attachment | None, Attachment | None]":
+    """Return the column of a row's paper itself: its file, None where only its facts were entered."""
+    return models.ForeignKey(Attachment, models.PROTECT, null=True, blank=True, related_name="+")
 
 
 class Instrument(models.Model):
@@ -34,6 +40,7 @@ class Instrument(models.Model):
     uncertainty = models.CharField(
         max_length=20, blank=True, help_text="expanded, k about 2, of one reading: 1/16 in, 0.2 deg, 4 %"
     )
+    paper = _paper()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["corridor", "name"], name="instrument_name_once_per_corridor")]
@@ -127,6 +134,7 @@ class LocateTicket(models.Model):
     to_station_ft = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
     answered = models.BooleanField(help_text="every owner of a line has answered")
     note = models.CharField(max_length=200, blank=True)
+    paper = _paper()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     added_at = models.DateTimeField()
 
@@ -190,6 +198,7 @@ class Certificate(models.Model):
     received_on = models.DateField()
     valid_until = models.DateField(null=True, blank=True)
     note = models.CharField(max_length=200, blank=True)
+    paper = _paper()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     added_at = models.DateTimeField()
 

@@ -122,7 +122,10 @@ class Receipt(models.Model):
 
 
 class Attachment(models.Model):
-    """A photo or paper named by the SHA-256 of its original bytes. The original is sealed; pages show the re-encoded copy."""
+    """A photo or paper named by the SHA-256 of its original bytes. The original is sealed; of a picture pages show the re-encoded copy.
+
+    A PDF has no pixels: its width and height are 0.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     log = models.UUIDField()

@@ -3,7 +3,7 @@
 Together with canonical.py, merkle.py and ed25519.py this becomes the verify.py of every bundle. A bundle's folder holds head.json
 (signed head), entries.jsonl (the canonical text of each entry, a line each), proofs.json (paths by entry number; absent where every
 entry is there), heads.json (earlier heads with proofs that the record of head.json begins with theirs), rows.jsonl (table, key and
-columns of rows), and photos/ with sealed originals named by their hash.
+columns of rows), and photos/ and papers/ with sealed originals named by their hash.
 """
 
 import json
@@ -185,17 +185,27 @@ def _rows(folder: Path, texts: list[str], said: Checked) -> None:
         said.faults.append(f"{unnamed} rows are named by no entry here.")
 
 
-def _photos(folder: Path, texts: list[str], said: Checked) -> None:
-    """Hold sealed originals against the hashes that entries name."""
-    named: set[str] = set()
-    for text in texts:
-        photos = json.loads(text)["payload"].get("photos")
-        named.update(photos.values() if isinstance(photos, dict) else ())
-    files = sorted((folder / "photos").glob("original-*")) if (folder / "photos").exists() else []
-    wrong = [each.name for each in files if sha256(each.read_bytes()).hexdigest() not in named]
-    if files:
-        fault = f"Photos whose bytes no entry names: {', '.join(wrong[:5])}." if wrong else ""
-        said.say(fault, f"{len(files)} photos are the very files that were sealed.")
+def photos_named(payload: Any) -> list[str]:
+    """Return the SHA-256 of each photo that an entry names."""
+    photos = payload.get("photos")
+    return list(photos.values()) if isinstance(photos, dict) else []
+
+
+def papers_named(payload: Any) -> list[str]:
+    """Return the SHA-256 of the file of a paper that an entry names, alone in a list; none where only its facts were entered."""
+    paper = payload.get("paper")
+    return [paper["sha256"]] if isinstance(paper, dict) and "sha256" in paper else []
+
+
+def _originals(folder: Path, texts: list[str], said: Checked) -> None:
+    """Hold sealed originals of photos and papers against the hashes that entries name."""
+    for kind, names in (("photos", photos_named), ("papers", papers_named)):
+        named = {digest for text in texts for digest in names(json.loads(text)["payload"])}
+        files = sorted((folder / kind).glob("original-*")) if (folder / kind).exists() else []
+        wrong = [each.name for each in files if sha256(each.read_bytes()).hexdigest() not in named]
+        if files:
+            fault = f"{kind.capitalize()} whose bytes no entry names: {', '.join(wrong[:5])}." if wrong else ""
+            said.say(fault, f"{len(files)} {kind} are the very files that were sealed.")
 
 
 def check(folder: Path, *, first_key: str = "", kept: Any = None) -> Checked:
@@ -214,7 +224,7 @@ def check(folder: Path, *, first_key: str = "", kept: Any = None) -> Checked:
     _keys(texts, head, first_key, said)
     _earlier(folder, head, roots, kept, said)
     _rows(folder, texts, said)
-    _photos(folder, texts, said)
+    _originals(folder, texts, said)
     return said
 
 

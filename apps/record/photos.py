@@ -39,6 +39,12 @@ def shown_name(digest: str) -> str:
     return f"shown/{digest[:2]}/{digest}.jpg"
 
 
+def store(path: str, data: bytes) -> None:
+    """Put bytes in the store under a name made of their hash; what is there already stays."""
+    if not default_storage.exists(path):
+        default_storage.save(path, ContentFile(data))
+
+
 def is_shown(digest: str) -> bool:
     """Say whether the copy that pages show is in the store."""
     return default_storage.exists(shown_name(digest))
@@ -111,9 +117,8 @@ def keep(*, log: UUID, file: "UploadedFile[Any]", at: datetime, taken_at: dateti
     if known := Attachment.objects.filter(log=log, sha256=digest).first():
         return known
     seen = _looked_at(data, name)
-    for path, content in ((sealed_name(digest), data), (shown_name(digest), seen.shown)):
-        if not default_storage.exists(path):
-            default_storage.save(path, ContentFile(content))
+    store(sealed_name(digest), data)
+    store(shown_name(digest), seen.shown)
     return Attachment.objects.create(
         log=log,
         sha256=digest,

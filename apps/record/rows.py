@@ -54,11 +54,15 @@ RECORDED: dict[str, str] = {
 }
 """Table → the way from a row to its corridor. Counts are not here: they are recounted; photos' files are held against their hash."""
 
+PAPERED = frozenset({"materials_instrument", "materials_locateticket", "materials_certificate"})
+"""Tables whose rows may have their paper itself on file: an attachment in the column `paper`, named by the entry as its `paper`."""
+
 ADDED: dict[str, dict[str, Any]] = {
     "corridor_corridor": {"photo_reach_ft": 50},
     "corridor_alignment": {"grid": None},
     "holdpoints_photo": dict.fromkeys(("fix_lat", "fix_lon", "fix_accuracy_m", "fix_at", "fix_age_s")),
     "holdpoints_decision": {"show": ""},
+    **{table: {"paper_id": None} for table in PAPERED},
     "findings_finding": {"again_of_id": None, "cost": None, "delay_d": None},
 }
 """Table → columns that came later, with what they hold in every row written before. They are left out of a row's columns while

@@ -21,6 +21,8 @@ from django.core.files.storage import default_storage
 from apps.record import merkle, rows
 from apps.record.heads import Kept
 from apps.record.models import Attachment, Entry, Head, Node, SignedHead
+from apps.record.offline import papers_named, photos_named
+from apps.record.papers import PDF
 from apps.record.photos import sealed_name
 from apps.record.whole import spelled
 
@@ -59,8 +61,10 @@ class Chunk:
     leaves: list[bytes] = field(default_factory=list)
     named: dict[str, dict[str, tuple[str, int]]] = field(default_factory=dict)
     """table → row → (digest, entry): as the last entry of the chunk that names it has it."""
-    photos: dict[str, int] = field(default_factory=dict)
-    """SHA-256 of a photo → the entry that names it."""
+    files: dict[str, int] = field(default_factory=dict)
+    """SHA-256 of a photo or paper → the entry that names it."""
+    papers: dict[tuple[str, str], tuple[str, int]] = field(default_factory=dict)
+    """(table, row) → (SHA-256 of its paper, entry): as the last entry of the chunk that names the row has it; "" for none."""
     rotations: list[Rotation] = field(default_factory=list)
     earliest: datetime | None = None
     latest: datetime | None = None
@@ -132,9 +136,11 @@ def _entry(entry: Entry, node: str, chunk: Chunk) -> None:
     chunk.earliest = min(chunk.earliest or entry.received_at, entry.received_at)
     for table, named in entry.rows.items():
         chunk.named.setdefault(table, {}).update({key: (made, entry.sequence) for key, made in named.items()})
-    photos = entry.payload.get("photos")
-    for digest in photos.values() if isinstance(photos, dict) else ():
-        chunk.photos.setdefault(digest, entry.sequence)
+    for digest in (*photos_named(entry.payload), *papers_named(entry.payload)):
+        chunk.files.setdefault(digest, entry.sequence)
+    paper = next(iter(papers_named(entry.payload)), "")
+    for table in rows.PAPERED & entry.rows.keys():
+        chunk.papers.update({(table, key): (paper, entry.sequence) for key in entry.rows[table]})
     if entry.act == "open_corridor" and entry.payload.get("record_key"):
         chunk.rotations.append(Rotation(entry.sequence, entry.payload["record_key"], "", ""))
     if entry.act == "change_key":
@@ -255,24 +261,34 @@ def walk_rows(log: UUID, table: str, named: dict[str, tuple[str, int]]) -> tuple
     return number, faults
 
 
-def walk_files(log: UUID, photos: dict[str, int]) -> tuple[int, list[Fault]]:
-    """Hold the sealed files of photos against their hashes; `photos` are those that entries name. Returns how many there are."""
-    known = set(Attachment.objects.filter(log=log).values_list("sha256", flat=True))
+def walk_files(log: UUID, named: dict[str, int]) -> tuple[int, list[Fault]]:
+    """Hold the sealed files of photos and papers against their hashes; `named` are those that entries name. Returns how many there are."""
+    known = dict(Attachment.objects.filter(log=log).values_list("sha256", "kind"))
     faults = []
-    for digest in sorted(known | set(photos)):
-        where = f"photo {digest[:16]}" + (f" of entry {photos[digest]}" if digest in photos else "")
+    for digest in sorted(known.keys() | named):
+        what = "paper" if known.get(digest) == PDF else "photo"
+        where = f"{what} {digest[:16]}" + (f" of entry {named[digest]}" if digest in named else "")
         if not default_storage.exists(sealed_name(digest)):
             faults.append(Fault("file", where, "its sealed original is missing"))
             continue
         with default_storage.open(sealed_name(digest)) as file:
             if sha256(file.read()).hexdigest() != digest:
                 faults.append(Fault("file", where, "its bytes are not those that were sealed"))
-    unnamed = set(photos) - known
     faults += [
-        Fault("file", f"photo {digest[:16]} of entry {photos[digest]}", "is not among the attachments")
-        for digest in sorted(unnamed)
+        Fault("file", f"file {digest[:16]} of entry {named[digest]}", "is not among the attachments")
+        for digest in sorted(named.keys() - known)
     ]
     return len(known), faults
+
+
+def walk_papers(log: UUID, papers: dict[tuple[str, str], tuple[str, int]]) -> Iterator[Fault]:
+    """Hold the file that each row has as its paper against the one that the last entry of the row names: it may not be exchanged."""
+    for table in sorted(rows.PAPERED):
+        found = rows.model_of(table)._default_manager.filter(**{rows.RECORDED[table]: log})
+        for key, digest in found.order_by("pk").values_list("pk", "paper__sha256"):
+            said, entry = papers.get((table, str(key)), ("", 0))
+            if (digest or "") != said:
+                yield Fault("file", f"{table} {key}", f"its paper is another file than entry {entry} names")
 
 
 # ---- the whole
@@ -325,8 +341,9 @@ def verify(
             report.rows += number
             report.faults += faults
             progress("tables", done, len(tables))
-    report.files, faults = walk_files(log, whole.photos)
+    report.files, faults = walk_files(log, whole.files)
     report.faults += faults
+    report.faults += walk_papers(log, whole.papers)
     progress("files", report.files, report.files)
     if key and whole.rotations and whole.rotations[0].key != key:
         report.faults.append(Fault("key", "the first key", f"is {whole.rotations[0].key[:16]}, not the one you gave"))
@@ -336,11 +353,12 @@ def verify(
 
 
 def _join(whole: Chunk, chunk: Chunk) -> None:
-    """Put a chunk's named rows, photos, keys and times to those before it."""
+    """Put a chunk's named rows, files, papers, keys and times to those before it."""
     for table, named in chunk.named.items():
         whole.named.setdefault(table, {}).update(named)
-    for digest, entry in chunk.photos.items():
-        whole.photos.setdefault(digest, entry)
+    whole.papers.update(chunk.papers)
+    for digest, entry in chunk.files.items():
+        whole.files.setdefault(digest, entry)
     whole.rotations += chunk.rotations
     if whole.latest and chunk.earliest and chunk.earliest < whole.latest - SLACK:
         chunk.faults.append(_clock("between two runs of entries", whole.latest, chunk.earliest))

@@ -9,7 +9,7 @@ from django.urls import reverse
 from apps.corridor.models import Corridor, Foundation
 from apps.people.models import Person
 from tests.browser.conftest import Visitor
-from tests.factories import audits, findings, requirements
+from tests.factories import audits, findings, materials, requirements
 from tests.factories.holdpoints import after, at_stage
 from tests.factories.passkeys import Passkey, authenticator
 
@@ -88,12 +88,15 @@ def people(
 
 @pytest.fixture
 def at_work(foundation: Foundation, pedestal: Foundation) -> Foundation:
-    """LP-001 with drill notified, PB-001 with a drill awaiting release and a finding; their layouts are drawn for an audit."""
+    """LP-001 with drill notified, PB-001 with a drill awaiting release and a finding; their layouts are drawn for an audit;
+    a certificate has its paper on file."""
     at_stage(foundation, "drill", "notified")
     at_stage(pedestal, "drill", "inspected")
     findings.raised(pedestal)
     requirements.drafted(foundation.corridor, limit="3/32")
     audits.drawn(foundation.corridor, at=after(foundation))
+    materials.certificate(foundation.corridor)
+    materials.lot(foundation, number="C-77")
     return foundation
 
 

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 import zipfile
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -22,13 +23,13 @@ from apps.record.acts import Refused
 from apps.record.fixes import Fix
 from apps.record.guard import lifted
 from apps.record.ids import uuid7
-from apps.record.models import Entry
+from apps.record.models import Attachment, Entry
 from apps.record.photos import sealed_name
 from apps.record.verify import verify
 from tests.factories import findings, followups, materials
 from tests.factories.corridor import bring_in, member
 from tests.factories.holdpoints import after, at_stage, inspect, photos_for
-from tests.factories.record import last_entry
+from tests.factories.record import certificate_pdf, last_entry, paper, picture, png
 from tests.factories.times import HOUR, NOW
 
 pytestmark = pytest.mark.django_db
@@ -186,6 +187,47 @@ def test_originals_only_where_asked(lived: Foundation, tmp_path: Path) -> None:
     code, said = checked(folder)
     assert code == 0
     assert "photos are the very files that were sealed" in said
+
+
+def papered(lived: Foundation, file: Any) -> Attachment:
+    """Return the file of a certificate that was entered with it."""
+    row = materials.certificate(lived.corridor, at=later(lived.corridor), paper=file).paper
+    assert row is not None
+    return row
+
+
+@pytest.mark.parametrize("whole", [False, True])
+def test_papers_go_along_and_are_checked(lived: Foundation, tmp_path: Path, whole: bool) -> None:
+    row = papered(lived, paper())
+    folder = unpacked(tmp_path, lived, whole=whole)
+    name = f"papers/original-{row.sha256}.pdf"
+    assert (folder / name).read_bytes() == certificate_pdf()
+    code, said = checked(folder)
+    assert code == 0, said
+    assert "1 papers are the very files that were sealed." in said
+    assert row.sha256 in (folder / "certificates.csv").read_text()
+    (folder / name).write_bytes(certificate_pdf(b"/Lang (en)"))
+    code, said = checked(folder)
+    assert (code, f"Papers whose bytes no entry names: original-{row.sha256}.pdf" in said) == (1, True)
+
+
+def test_of_a_picture_of_a_paper_the_original_goes_only_where_asked(lived: Foundation, tmp_path: Path) -> None:
+    row = papered(lived, picture("scan.png", "teal"))
+    folder = unpacked(tmp_path, lived)
+    assert [each.name for each in (folder / "papers").iterdir()] == [f"copy-{row.sha256}.jpg"]
+    assert checked(folder)[0] == 0
+    folder = unpacked(tmp_path / "with", lived, originals=True)
+    assert (folder / f"papers/original-{row.sha256}.png").read_bytes() == png("teal")
+    assert checked(folder)[0] == 0
+
+
+def test_a_paper_of_a_calibration_before_goes_along_too(lived: Foundation, tmp_path: Path) -> None:
+    """The row has the last calibration only; the entry of the one before names its paper all the same."""
+    for until, file in ((date(2026, 6, 1), paper()), (date(2027, 6, 1), paper(catalog=b"/Lang (en)"))):
+        materials.instrument(lived.corridor, until, "TW-9", at=later(lived.corridor), paper=file)
+    folder = unpacked(tmp_path, lived)
+    assert len(list((folder / "papers").glob("original-*.pdf"))) == 2
+    assert checked(folder)[0] == 0
 
 
 def test_the_tables_are_the_rows(lived: Foundation, tmp_path: Path) -> None:

@@ -19,14 +19,26 @@ from apps.materials.models import (
 )
 from tests.factories.corridor import member
 from tests.factories.kept import done
+from tests.factories.record import paper
 from tests.factories.times import HOUR, NOW
 
 
-def instrument(corridor: Corridor, until: date | None, name: str = "TW-04", at: datetime = NOW) -> Instrument:
+def instrument(
+    corridor: Corridor, until: date | None, name: str = "TW-04", at: datetime = NOW, **more: Any
+) -> Instrument:
     """Return a torque wrench, calibrated until a day."""
     by = member(corridor, "office")
-    done(acts.calibrate, corridor=corridor, name=name, kind="wrench", calibrated_until=until, by=by, at=at)
+    said = {"name": name, "kind": "wrench", "calibrated_until": until, **more}
+    done(acts.calibrate, corridor=corridor, by=by, at=at, **said)
     return Instrument.objects.get(corridor=corridor, name=name)
+
+
+def certificate(corridor: Corridor, at: datetime = NOW, **more: Any) -> Certificate:
+    """Return a certificate of steel, with its paper on file unless `more` says otherwise."""
+    said = {"covers": "steel", "number": "C-77", "received_on": corridor.day(at), "paper": paper(), **more}
+    by = member(corridor, "office")
+    answer = done(acts.add_certificate, corridor=corridor, by=by, at=at, **said)
+    return Certificate.objects.get(pk=answer["certificate"])
 
 
 def load(*foundations: Foundation, ticket: str = "T-1001", at: datetime = NOW, **more: Any) -> ConcreteLoad:
@@ -71,10 +83,10 @@ def product(corridor: Corridor, until: date | None = None, at: datetime = NOW) -
     return AcceptedProduct.objects.get(pk=answer["product"])
 
 
-def lot(*foundations: Foundation, at: datetime = NOW) -> LotUse:
-    """Return that the lot of the corridor's first certificate went into foundations."""
+def lot(*foundations: Foundation, at: datetime = NOW, **which: Any) -> LotUse:
+    """Return that the lot of the corridor's first certificate, or of `which`, went into foundations."""
     corridor = foundations[0].corridor
-    certificate = Certificate.objects.filter(corridor=corridor).first()
+    certificate = Certificate.objects.filter(corridor=corridor, **which).first()
     assert certificate is not None
     by = member(corridor, "inspector")
     done(lots.use_lot, certificate=certificate, foundations=foundations, by=by, at=at)

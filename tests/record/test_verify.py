@@ -18,19 +18,19 @@ from django.db.models import F
 from apps.corridor.models import Foundation
 from apps.findings.models import Finding
 from apps.holdpoints.models import HoldPoint, Measurement
-from apps.materials.models import ConcreteLoad
+from apps.materials.models import Certificate, ConcreteLoad
 from apps.record import heads, keys, merkle, signing
 from apps.record.acts import Refused, enter
 from apps.record.guard import lifted
 from apps.record.models import Attachment, Entry, Head, Node, SignedHead
 from apps.record.photos import sealed_name
-from apps.record.rows import RECORDED, model_of
+from apps.record.rows import PAPERED, RECORDED, model_of
 from apps.record.verify import Report, verify
 from apps.record.whole import spelled
 from tests.factories import findings, materials
 from tests.factories.corridor import member
 from tests.factories.holdpoints import after, at_stage, hold_point, look_again, reopen
-from tests.factories.record import last_entry, node_of
+from tests.factories.record import last_entry, node_of, paper
 from tests.factories.times import HOUR
 
 pytestmark = pytest.mark.django_db
@@ -113,6 +113,18 @@ def test_a_life_of_acts_leaves_a_whole_record(filled: Foundation) -> None:
     assert report.rows == sum(model_of(table)._default_manager.count() for table in RECORDED) > 80
     assert report.heads > 3
     assert report.files == Attachment.objects.filter(log=filled.corridor_id).count() > 0
+
+
+def test_papers_on_file_leave_a_whole_record(filled: Foundation) -> None:
+    papered(filled)
+    materials.certificate(filled.corridor, at=later(filled), paper=None)
+    assert said(walked(filled)) == []
+
+
+def test_papered_are_the_tables_with_a_paper() -> None:
+    assert {
+        table for table in RECORDED if "paper" in {field.name for field in model_of(table)._meta.get_fields()}
+    } == PAPERED
 
 
 def test_every_table_of_a_corridor_is_answered_for_or_counted() -> None:
@@ -245,6 +257,45 @@ def remove_photo(foundation: Foundation) -> str:
     return "its sealed original is missing"
 
 
+def papered(foundation: Foundation, **said: bytes) -> Certificate:
+    """Return a certificate with its paper on file; entered with the guards up, as it should be."""
+    return materials.certificate(foundation.corridor, at=later(foundation), paper=paper(**said))
+
+
+def replace_paper(foundation: Foundation) -> str:
+    row = papered(foundation).paper
+    assert row is not None
+    Path(default_storage.path(sealed_name(row.sha256))).write_bytes(b"%PDF-1.7 another paper")
+    return (
+        f"file: paper {row.sha256[:16]} of entry {last_entry(foundation.corridor_id).sequence}: its bytes are not those"
+    )
+
+
+def remove_paper(foundation: Foundation) -> str:
+    row = papered(foundation).paper
+    assert row is not None
+    default_storage.delete(sealed_name(row.sha256))
+    return f"file: paper {row.sha256[:16]}"
+
+
+def name_no_paper(foundation: Foundation) -> str:
+    row = papered(foundation)
+    Certificate.objects.filter(pk=row.pk).update(paper=None)
+    return f"row: materials_certificate {row.pk}: was changed"
+
+
+def exchange_paper(foundation: Foundation) -> str:
+    """The forger exchanges the file under a row that names it by its key, and leaves the old one in the store under another key."""
+    row, other = papered(foundation), papered(foundation, catalog=b"/Lang (en)")
+    assert row.paper is not None and other.paper is not None
+    mine, theirs = row.paper, other.paper
+    Attachment.objects.filter(pk=mine.pk).update(sha256=theirs.sha256)
+    Attachment.objects.create(
+        log=mine.log, sha256=mine.sha256, size=mine.size, kind=mine.kind, width=0, height=0, added_at=mine.added_at
+    )
+    return f"file: materials_certificate {row.pk}: its paper is another file than entry"
+
+
 def forge_signature(foundation: Foundation) -> str:
     """The forger signs by a key of his own, and names the true key."""
     row = SignedHead.objects.filter(log=foundation.corridor_id).first()
@@ -274,7 +325,8 @@ def move_clock(foundation: Foundation) -> str:
 
 TAMPERINGS = (
     edit_row, edit_state, delete_row, slip_in_row, edit_entry, edit_entry_and_text, edit_entry_and_tree, delete_entry, swap_entries,
-    insert_entry, replace_photo, remove_photo, forge_signature, sign_by_another, move_clock,
+    insert_entry, replace_photo, remove_photo, replace_paper, remove_paper, name_no_paper, exchange_paper, forge_signature,
+    sign_by_another, move_clock,
 )  # fmt: skip
 
 

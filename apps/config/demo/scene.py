@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
+from apps.config.demo import papers
 from apps.corridor import acts as corridor_acts
 from apps.corridor.models import Corridor, Crew
 from apps.corridor.schedule_file import read
@@ -138,8 +139,9 @@ def _papers(corridor: Corridor, by: Person, at: datetime, new_id: Callable[[], U
     ):
         product = AcceptedProduct.objects.get(pk=listed["product"]) if covers == "base" else None
         add_certificate(
-            covers=covers, number=number, lot=lot, received_on=at.date(), product=product, client_id=new_id(), **told
-        )
+            covers=covers, number=number, lot=lot, received_on=at.date(), product=product,
+            paper=papers.paper(number, corridor, at), client_id=new_id(), **told,
+        )  # fmt: skip
     tests: dict[str, Any] = {
         "degree_hours": [480, 960, 1920, 3360, 13_440],
         "strengths_psi": [1480, 2310, 3060, 3490, 4420],
@@ -157,6 +159,7 @@ def _instruments(
             name=each["name"],
             kind=each["kind"],
             calibrated_until=at.date() + timedelta(days=days) if days else None,
+            paper=papers.paper(each["name"], corridor, at),
             by=by,
             at=at,
             client_id=new_id(),

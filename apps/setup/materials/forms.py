@@ -12,6 +12,8 @@ from apps.calc.stationing import parse_station
 from apps.calc.strength.curves import CURVES
 from apps.corridor.models import Corridor, Foundation
 from apps.materials.models import AcceptedProduct, Certificate, ConcreteLoad, Instrument, MaturityCurve
+from apps.record.models import Attachment
+from apps.record.papers import ACCEPT
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 TEST_LINE = re.compile(r"(\d{1,6})[\s,;]+(\d{1,5})")
@@ -33,11 +35,38 @@ class Entry(forms.Form):
         return {name: value for name, value in self.cleaned_data.items() if value not in (None, "")}
 
 
+class PaperEntry(Entry):
+    """A form that may bring the paper itself."""
+
+    def __init__(self, corridor: Corridor, *args: Any, **kwargs: Any) -> None:
+        """Ask for the file last."""
+        super().__init__(corridor, *args, **kwargs)
+        self.fields["paper"] = forms.FileField(
+            label="The paper itself",
+            required=False,
+            allow_empty_file=True,  # what is wrong with a file is said in one place: record.papers
+            help_text="PDF up to 10 MB, or a JPEG or PNG picture of it; may be left out",
+            widget=forms.FileInput(attrs={"accept": ACCEPT}),
+        )
+        self.fields["kept"] = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def hold(self, paper: Attachment, signed: str) -> None:
+        """Remember a file that is sealed: should the form come back, it need not be chosen again."""
+        self.data = {name: self.data[name] for name in self.data} | {"kept": signed}
+        self["paper"].help_text = f"{paper.name} is here already; choose another one only to put it in its place"
+
+    def said(self) -> dict[str, Any]:
+        """Return what the act takes."""
+        said = super().said()
+        said.pop("kept", None)
+        return said
+
+
 def _day(label: str, *, needed: bool = True, hint: str = "") -> forms.DateField:
     return forms.DateField(label=label, required=needed, widget=DAY, help_text=hint)
 
 
-class TicketForm(Entry):
+class TicketForm(PaperEntry):
     """A locate ticket."""
 
     number = forms.CharField(label="Ticket number", max_length=40)
@@ -62,7 +91,7 @@ class TicketForm(Entry):
         return self.cleaned_data
 
 
-class CertificateForm(Entry):
+class CertificateForm(PaperEntry):
     """A certificate."""
 
     covers = forms.ChoiceField(label="Covers", choices=Certificate.Covers.choices)
@@ -180,7 +209,7 @@ class MaturityForm(Entry):
         return {**said, "foundation": said.pop("mark"), "typed": typed}
 
 
-class InstrumentForm(Entry):
+class InstrumentForm(PaperEntry):
     """An instrument, or a new calibration of one."""
 
     name = forms.CharField(label="Name", max_length=40, help_text="the number on it: TW-04")

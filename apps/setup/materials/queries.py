@@ -63,9 +63,9 @@ class Materials:
 
 def materials(corridor: Corridor, day: date) -> Materials:
     """Return what is on file on a day, with a fixed number of queries."""
-    tickets = list(corridor.locate_tickets.order_by("-valid_until"))
-    certificates = list(corridor.certificates.select_related("product").prefetch_related("uses__foundation"))
-    instruments = list(corridor.instruments.all())
+    tickets = list(corridor.locate_tickets.select_related("paper").order_by("-valid_until"))
+    certificates = list(corridor.certificates.select_related("product", "paper").prefetch_related("uses__foundation"))
+    instruments = list(corridor.instruments.select_related("paper"))
     loads = corridor.loads.order_by("-batched_at").prefetch_related("placements__foundation", "tests")
     lacking, ending = (
         _lacking(tickets, certificates, instruments, day),

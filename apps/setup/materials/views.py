@@ -12,7 +12,7 @@ from apps.materials import acts, lots, maturing
 from apps.materials.acts import ROLES
 from apps.record.acts import Answer
 from apps.record.ids import uuid7
-from apps.setup.materials import queries
+from apps.setup.materials import filing, queries
 from apps.setup.materials.forms import (
     BreakForm,
     CertificateForm,
@@ -22,6 +22,7 @@ from apps.setup.materials.forms import (
     LoadForm,
     LotForm,
     MaturityForm,
+    PaperEntry,
     ProductForm,
     TicketForm,
 )
@@ -68,7 +69,10 @@ def add(request: CorridorRequest, kind: str) -> HttpResponse:
     asked = KINDS.get(kind)
     if asked is None:
         raise Http404(f"There is no entry of kind {kind}.")
-    form = asked.form(request.corridor, request.POST, auto_id=f"{kind}-%s")
+    form = asked.form(request.corridor, request.POST, request.FILES, auto_id=f"{kind}-%s")
+    form.full_clean()
+    if isinstance(form, PaperEntry):
+        filing.take(request, form)
     if not form.is_valid():
         return _draw(request, 422, **{kind: form})
     said = form.said() | ({"corridor": request.corridor} if asked.of_corridor else {})

@@ -16,7 +16,7 @@ NAMED = 20
 
 
 class Command(BaseCommand):
-    """Hold rows against entries, entries against the tree, the tree against signed heads, photos against their hashes."""
+    """Hold rows against entries, entries against the tree, the tree against signed heads, photos and papers against their hashes."""
 
     help = "Walks the record of every corridor and says whether it is whole. Changes nothing; ends with code 1 when it is not."
 
@@ -63,7 +63,7 @@ class Command(BaseCommand):
         self.stderr.write(f"  {what}: {done:,} of {total:,}")
 
     def _say(self, corridor: Corridor, report: Report) -> None:
-        counts = f"{report.entries:,} entries, {report.rows:,} rows, {report.heads:,} heads, {report.files:,} photos"
+        counts = f"{report.entries:,} entries, {report.rows:,} rows, {report.heads:,} heads, {report.files:,} files"
         self.stdout.write(f"{corridor.slug}: {'whole' if report.whole else 'NOT whole'}. {counts}.")
         self.stdout.write(f"  root {report.root}\n  key  {report.key or 'named by no entry'}")
         if report.since:
