@@ -299,7 +299,8 @@ That every entry here is in the signed record, unchanged, at its place; that the
 the record begins with what earlier heads cover. With a head that you kept, that nothing up to it was changed since.
 
 WHAT IT DOES NOT SHOW
-That a reading was true. That nothing happened which nobody entered. In a part of a record: that no further entry names the station;
+That a reading was true. That nothing happened which nobody entered. That the tables and dossiers for reading are as they were made:
+entries, rows and the files that they name are what is checked. In a part of a record: that no further entry names the station;
 for that, ask for the whole record. Without a key and a head of your own: that this is the record of that day, and not another one made
 later as a whole by somebody who holds the key.
 

@@ -234,6 +234,10 @@ NOT_SHOWN = (
         "What this does not show: that a reading was true; that nothing happened which nobody entered; and, unless you gave a key "
         "and a head that you had from elsewhere, that this is the record of that day and not another one made later as a whole."
     ),
+    (
+        "Nor were the tables and dossiers looked at, which are made for reading (files ending in .csv, .pdf and .txt beside the "
+        "record): what is checked are the entries, their rows, and the photos and papers that they name."
+    ),
     "A part of a record shows that its entries are in it. That no further entry names the station, only the whole record shows.",
 )
 
