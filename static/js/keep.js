@@ -160,27 +160,33 @@
 
   // ---- received, or not
 
-  // What is received is answered by a redirect to a page of the signed-in person; a refusal, the sign-in page, a broken connection or another
-  // link in the meantime is none. Whatever comes first after sending settles it.
+  // What is received is answered by a redirect, from this very page, to a page of the signed-in person. A refusal, the sign-in page, a broken
+  // connection, an address typed or a link pressed in the meantime are none; whatever comes first settles it.
+  const here = () => location.href.split("#")[0];
+  const markSending = (name) => attempt(() => sessionStorage.setItem(SENDING, JSON.stringify({ name, from: here() })));
+  const unmark = () => attempt(() => sessionStorage.removeItem(SENDING));
+
   const settle = () => {
-    const name = attempt(() => sessionStorage.getItem(SENDING));
-    if (!name) return;
-    attempt(() => sessionStorage.removeItem(SENDING));
-    const arrived = performance.getEntriesByType("navigation")[0];
-    if (mine(name) && arrived?.redirectCount > 0) forget(name);
+    const sent = attempt(() => JSON.parse(sessionStorage.getItem(SENDING)));
+    unmark();
+    const isRedirected = performance.getEntriesByType("navigation")[0]?.redirectCount > 0;
+    if (sent && mine(sent.name) && isRedirected && document.referrer === sent.from) forget(sent.name);
+  };
+
+  const forgetMine = () => {
+    names().filter(mine).forEach(forget);
+    for (const known of watched.values()) Object.assign(known, { fresh: false, fields: {} });
   };
 
   const send = (event) => {
     const form = event.target;
     if (event.defaultPrevented) return;
-    if (form.matches("[data-forget]")) {
-      for (const name of names().filter(mine)) forget(name);
-      for (const known of watched.values()) Object.assign(known, { fresh: false, fields: {} });
-    }
+    unmark();
+    if ("forget" in form.dataset) forgetMine();
     if (!watched.has(form)) return;
     keep(form);
     sending = form;
-    attempt(() => sessionStorage.setItem(SENDING, watched.get(form).name));
+    markSending(watched.get(form).name);
   };
 
   // ---- leaving
@@ -210,12 +216,13 @@
     document.addEventListener("input", typed);
     document.addEventListener("change", typed);
     document.addEventListener("submit", send);
+    document.addEventListener("click", (event) => { if (event.target instanceof Element && event.target.closest("a[href]")) unmark(); });
     document.addEventListener("htmx:afterSettle", look);
     document.addEventListener("visibilitychange", () => { if (document.hidden) keepAll(); });
     window.addEventListener("pagehide", keepAll);
     window.addEventListener("pageshow", (event) => {
       sending = null;
-      if (event.persisted) attempt(() => sessionStorage.removeItem(SENDING)); // back on the form itself: nothing was answered
+      if (event.persisted) unmark(); // back on the form itself
     });
   };
 
