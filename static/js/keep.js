@@ -89,11 +89,14 @@
 
   // ---- offering
 
+  // In the corridor's time, as all times of its pages; elsewhere in the device's.
   const when = (at) => {
-    const then = new Date(at);
-    const clock = `${String(then.getHours()).padStart(2, "0")}:${String(then.getMinutes()).padStart(2, "0")}`;
-    if (then.toDateString() === new Date().toDateString()) return `at ${clock}`;
-    return `on ${then.toLocaleDateString("en-US", { weekday: "short", day: "numeric", month: "short" })} at ${clock}`;
+    const told = { weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: document.body.dataset.zone };
+    const parts = (of) => Object.fromEntries(new Intl.DateTimeFormat("en-US", told).formatToParts(of).map(({ type, value }) => [type, value]));
+    const [then, now] = [parts(at), parts(Date.now())];
+    const day = ["weekday", "day", "month"].map((part) => then[part]).join(" ");
+    const isToday = then.day === now.day && then.month === now.month;
+    return `${isToday ? "" : `on ${day} `}at ${then.hour}:${then.minute}`;
   };
   const device = () => (document.querySelector(".phone") ? "on this phone" : "in this browser");
   const photosToo = (form) => (form.querySelector("input[type='file']") ? " Photos must be taken again." : "");
