@@ -65,6 +65,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "apps.config.sessions.Sliding",
     "allauth.account.middleware.AccountMiddleware",
     "allauth.usersessions.middleware.UserSessionsMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -135,7 +136,7 @@ MFA_WEBAUTHN_USER_VERIFICATION = "required"  # a passkey signs releases: it says
 MFA_ALLOW_UNVERIFIED_EMAIL = True  # an administrator made the account; nobody proves an address by mail
 USERSESSIONS_TRACK_ACTIVITY = False
 
-SESSION_COOKIE_AGE = 12 * 3600  # one shift
+SESSION_COOKIE_AGE = 12 * 3600  # one shift after the last use: config/sessions.py renews it, for a week at most
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = ("__Host-session", "__Host-csrf") if HTTPS else ("session", "csrf")
