@@ -134,7 +134,10 @@ def _assigned(payload: dict[str, Any]) -> str:
 
 def _terms(payload: dict[str, Any]) -> str:
     before, after = payload.get("before", {}), payload.get("after", {})
-    words = [f"{name.replace('_', ' ')} {_plain(before.get(name))} to {_plain(value)}" for name, value in after.items()]
+    words = [
+        f"{name.replace('_', ' ')} {_plain(before.get(name))} to {_plain(value)}"
+        for name, value in sorted(after.items())
+    ]
     return f"Terms changed: {'; '.join(words)}"
 
 

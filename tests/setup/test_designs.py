@@ -185,7 +185,7 @@ def test_a_new_design_may_begin_as_a_copy(
     client.force_login(office)
     begun = client.get(page(corridor), {"from": str(light_pole_design.pk)}).context["form"].initial
     assert (begun["name"], begun["bolt_circle_in"], begun["least_depth_in"]) == ("", "14 in", "3 ft 0 in")
-    assert begun["more"] == "mix: 4000-A\nair: 6 %"
+    assert begun["more"] == "air: 6 %\nmix: 4000-A"
     assert client.get(page(corridor), {"from": "nobody"}).context["like"] is None
     assert client.post(page(corridor), {**begun, "name": "LP2", "sure": "on"}).status_code == 302
 

@@ -215,7 +215,9 @@ def typed_design(design: Design) -> dict[str, Any]:
     return {
         **found,
         "concrete_strength_psi": f"{design.concrete_strength_psi} psi",
-        "more": "\n".join(f"{name.replace('_', ' ')}: {fact_text(name, value)}" for name, value in design.more.items()),
+        "more": "\n".join(
+            f"{name.replace('_', ' ')}: {fact_text(name, value)}" for name, value in sorted(design.more.items())
+        ),
     }
 
 
