@@ -136,6 +136,7 @@ def test_the_number_of_queries_does_not_grow_with_the_list(
         for foundation in others[::2]:
             give_notice(hold_point(foundation, "layout"), NOW)
         clock.move_to(after(first))
+        client.get(today_url)  # the hour's renewal of the session is not counted
         with CaptureQueriesContext(connection) as caught:
             client.get(today_url)
         counts.append(len(caught))
