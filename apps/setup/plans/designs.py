@@ -132,7 +132,8 @@ def values(row: Design) -> list[tuple[str, list[tuple[str, str, str]]]]:
     for title, _, names in GROUPS:
         if title == "Further facts":
             lines = [
-                (name.replace("_", " ").capitalize(), fact_text(name, text), "") for name, text in sorted(row.more.items())
+                (name.replace("_", " ").capitalize(), fact_text(name, text), "")
+                for name, text in sorted(row.more.items())
             ]
         else:
             lines = [(str(labels[name].label), *_shown(row, name)) for name in names]
