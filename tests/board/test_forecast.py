@@ -224,4 +224,4 @@ def test_the_page_stands_without_foundations_and_with_a_wrong_question(
     as_person: Any, corridor: Corridor, office: Person
 ) -> None:
     answer = as_person(office).get(reverse("board:forecast", args=[corridor.slug]), {"crew": "no such stage"})
-    assert answer.status_code == 200 and "Nothing is left to build." in answer.content.decode()
+    assert answer.status_code == 200 and "No foundation is brought in yet." in answer.content.decode()

@@ -194,7 +194,7 @@ def test_evaporation_is_computed_from_what_was_read_while_the_top_was_finished(f
         {"concrete_f": 87.0, "air_f": 80.0, "humidity_percent": 50.0, "wind_mph": 12.0}
     )
     assert found.sentence == said.sentence and "Over the limit" in found.sentence
-    assert [step["symbol"] for step in found.working] == ["E", "e₀, e_s", "W", "rate"]
+    assert [step["symbol"] for step in found.working] == ["E", "e0, e_s", "W", "rate"]
     assert found.pictures
 
 
