@@ -105,12 +105,24 @@ def test_how_a_person_is_written_is_changed_and_an_account_closed_and_opened(
     assert client.post(reverse("installation:person", args=at), said).status_code == 302
     wrong = client.post(reverse("installation:person", args=at), fresh(name="", credential="CI", email="x"))
     assert (wrong.status_code, "Enter a valid email address" in wrong.content.decode()) == (422, True)
-    for active in (False, True):
-        client.post(reverse("installation:account", args=at))
-        inspector.refresh_from_db()
-        assert inspector.is_active is active
+    for move, active in (("close", False), ("open", True)):
+        sent = fresh(do=move)
+        for _ in range(2):  # pressed twice is done once
+            client.post(reverse("installation:account", args=at), sent)
+            inspector.refresh_from_db()
+            assert inspector.is_active is active
+    entries = Entry.objects.of_log(corridor.pk)
+    assert [entries.filter(act=name).count() for name in ("close_account", "open_account")] == [1, 1]
+    refused = client.post(reverse("installation:account", args=at), fresh(do="open"), follow=True).content.decode()
+    assert "may sign in already" in refused
+    assert (
+        "There is no such move" in client.post(reverse("installation:account", args=at), follow=True).content.decode()
+    )
     assert str(inspector) == "D. Reyes, CI"
-    assert "<code>http://testserver/" in client.post(reverse("installation:link", args=at)).content.decode()
+    assert (
+        "<code>http://testserver/"
+        in client.post(reverse("installation:account", args=at), fresh(do="link")).content.decode()
+    )
 
 
 def test_an_administrator_reads_setup_and_requirements_of_a_corridor_and_nothing_else(

@@ -71,6 +71,13 @@ class PersonForm(forms.Form):
         return {name: getattr(person, name) for name in ("name", "credential", "email")}
 
 
+class AccountForm(forms.Form):
+    """What is done to an account, as the page offered it: a second press says the same again and changes nothing."""
+
+    do = forms.ChoiceField(choices=[(each, each) for each in ("link", "close", "open")])
+    client_id = forms.UUIDField()
+
+
 class NewPersonForm(PersonForm):
     """A person to make."""
 

@@ -10,6 +10,5 @@ urlpatterns = [
     path("corridors/new/", views.open_corridor, name="open_corridor"),
     path("people/new/", views.add_person, name="add_person"),
     path("people/<str:username>/", views.person, name="person"),
-    path("people/<str:username>/link/", views.link, name="link"),
     path("people/<str:username>/account/", views.account, name="account"),
 ]

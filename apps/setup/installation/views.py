@@ -18,11 +18,10 @@ from apps.corridor import acts as corridors
 from apps.corridor.models import Corridor, Membership
 from apps.people.links import DAYS, password_link
 from apps.people.models import Person
-from apps.record.acts import Refused
 from apps.record.ids import uuid7
 from apps.requirements.models import Edition
 from apps.setup.forms import PROMISES
-from apps.setup.installation.forms import NewPersonForm, OpenForm, PersonForm
+from apps.setup.installation.forms import AccountForm, NewPersonForm, OpenForm, PersonForm
 from apps.sheet.acting import acted
 from apps.sheet.frame import CorridorRequest
 
@@ -118,31 +117,30 @@ def person(request: CorridorRequest, username: str) -> HttpResponse:
     return _draw(request, found, form=form, status=422)
 
 
-@require_POST
-@administrators
-def link(request: CorridorRequest, username: str) -> HttpResponse:
-    """Show a new link by which a person sets their password; the records of their corridors name it."""
-    found = get_object_or_404(Person, username=username)
-    try:
-        accounts.give_link(person=found, by=request.user, at=request.now, client_id=uuid7())
-    except Refused as refusal:
-        messages.error(request, " ".join(refusal.reasons))
-        return redirect("installation:person", username)
-    return _draw(request, found, fresh_link=request.build_absolute_uri(password_link(found)))
+DONE = {
+    "link": (accounts.give_link, ""),
+    "close": (accounts.close_account, "The account is closed."),
+    "open": (accounts.open_account, "The account is open again."),
+}
+"""What may be done to an account: the act, and what is said afterwards."""
 
 
 @require_POST
 @administrators
 def account(request: CorridorRequest, username: str) -> HttpResponse:
-    """Close an account, or open it again."""
+    """Show a new link to set a password, close an account, or open it again; the records of the person's corridors name it."""
     found = get_object_or_404(Person, username=username)
-    act = accounts.close_account if found.is_active else accounts.open_account
-    try:
-        act(person=found, by=request.user, at=request.now, client_id=uuid7())
-    except Refused as refusal:
-        messages.error(request, " ".join(refusal.reasons))
+    form = AccountForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "There is no such move. Nothing was written.")
+        return redirect("installation:person", username)
+    act, said = DONE[form.cleaned_data["do"]]
+    if acted(request, form, act, person=found) is None:
+        messages.error(request, " ".join(map(str, form.non_field_errors())))
+    elif said:
+        messages.success(request, said)
     else:
-        messages.success(request, "The account is closed." if found.is_active else "The account is open again.")
+        return _draw(request, found, fresh_link=request.build_absolute_uri(password_link(found)))
     return redirect("installation:person", username)
 
 
@@ -156,6 +154,7 @@ def _draw(
         "form": form or PersonForm(initial={**PersonForm.typed(found), "client_id": uuid7()}),
         "link": fresh_link,
         "days": DAYS,
+        "client_ids": {name: uuid7() for name in DONE},
         "own": found.pk == request.user.pk,
         "titleblock": [("Person", found.username), ("Account", "open" if found.is_active else "closed")],
     }
